@@ -19,6 +19,7 @@ from kitting.services.catalogue.known import read_known
 from kitting.services.catalogue.known_names import Known
 from kitting.services.catalogue.remarks import bars, bars_dropped, remarks
 from kitting.services.catalogue.rows.book import Book
+from kitting.services.catalogue.still_used import still_used
 from kitting.services.catalogue.told import contradictions, learn_told
 from kitting.services.catalogue.writing import write_all
 from kitting.services.db.sync import Count, Sync
@@ -63,7 +64,8 @@ def load_sources(
     What a file states of a unit, an item or a car replaces what was stated before; what the files
     do not name is left alone. `dry_run` does everything but keep it; `general` says that they are
     the general rules that come with the program.
-    Raises FileProblemsError (nothing loaded), StoreError when something still in use would go.
+    Raises FileProblemsError (nothing loaded), also when something would go that recorded work
+    refers to; StoreError for what the database refuses beyond that.
     """
     with writing(engine) as session:
         problems = check_sources(session, sources)
@@ -82,11 +84,13 @@ def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: boo
     learn_told(session, book)
     try:
         plans_changed = write_all(sync, book)
+        if problems := still_used(sync, sources):
+            raise FileProblemsError(problems)
         sync.finish()
     except IntegrityError as error:
         raise StoreError(
-            "the files no longer describe something that recorded work still refers to"
-            f" ({first_line(error)}). Put it back into the file; nothing was changed"
+            f"the database refuses what the files say ({first_line(error)}); nothing was changed."
+            " If something was taken out, work of another branch may refer to it: put it back"
         ) from error
     if plans_changed:
         names = ", ".join(source.name for source in sources)

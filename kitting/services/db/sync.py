@@ -116,6 +116,10 @@ class Sync:
         ids = {key: row["id"] for key, row in found.items() if "id" in row}
         return ids | self._insert(shape, changes.new)
 
+    def going(self, table: str) -> list[Row]:
+        """The rows of a table that `finish` is going to take out."""
+        return [row for doomed, rows in self._doomed if doomed.name == table for row in rows]
+
     def finish(self) -> None:
         """Take out what the files no longer name, children before parents."""
         for table, rows in reversed(self._doomed):

@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import Engine, func, select
 
 from helpers import CAR, line_of, load, planned, shop, source, stock, unit
-from kitting.errors import FileProblemsError, StoreError
+from kitting.errors import FileProblemsError
 from kitting.services.catalogue.load import LoadReport, load_sources
 from kitting.services.catalogue.setup import GENERAL, seeds
 from kitting.services.db.sync import Count
@@ -140,7 +140,7 @@ def test_a_position_that_a_car_has_a_history_at_stays(store: Engine) -> None:
         "vehicles: [{registration: PELL 001, model: pell, history: [{joint: grebe/a,"
         " position: p1, on: 2024-01-01, outcome: renewed}]}]",
     )
-    with pytest.raises(StoreError, match="recorded work still refers"):
+    with pytest.raises(FileProblemsError, match="the history of PELL 001 has 'p1' renewed"):
         load(
             store,
             """
