@@ -48,6 +48,7 @@ class Shape:
     owner: str | None = None
     keep: bool = False
     only: tuple[str, str] | None = None
+    at_once: bool = False
 
     @property
     def removing(self) -> bool:
@@ -111,7 +112,9 @@ class Sync:
         if sort:
             self.counts[sort].add(changes)
         self._update(shape, changes.stale)
-        if changes.gone:
+        if changes.gone and shape.at_once:
+            self._take_out(shape.table, changes.gone)
+        elif changes.gone:
             self._doomed.append((shape.table, changes.gone))
         ids = {key: row["id"] for key, row in found.items() if "id" in row}
         return ids | self._insert(shape, changes.new)
@@ -123,11 +126,14 @@ class Sync:
     def finish(self) -> None:
         """Take out what the files no longer name, children before parents."""
         for table, rows in reversed(self._doomed):
-            primary = [column.name for column in table.primary_key]
-            for row in rows:
-                here = and_(*(table.c[name] == row[name] for name in primary))
-                self.session.execute(delete(table).where(here))
+            self._take_out(table, rows)
         self._doomed.clear()
+
+    def _take_out(self, table: Table, rows: Sequence[Row]) -> None:
+        primary = [column.name for column in table.primary_key]
+        for row in rows:
+            here = and_(*(table.c[name] == row[name] for name in primary))
+            self.session.execute(delete(table).where(here))
 
     def _existing(
         self, shape: Shape, wanted: Mapping[tuple[Any, ...], Row], owners: Iterable[int]

@@ -15,7 +15,7 @@ from kitting.services.db.sync import Count
 from kitting.services.demo import FILES
 from kitting.store import reading
 from kitting.tables.all import Base
-from kitting.tables.items import Item
+from kitting.tables.items import Item, ItemGtin
 from kitting.tables.units import Fit
 from kitting.tables.vehicles import Removal
 from kitting.wording.reasons import say
@@ -60,6 +60,16 @@ def test_what_a_unit_no_longer_names_is_taken_out(store: Engine) -> None:
     assert report.counts["fits"] == Count(added=1, changed=0, same=0, removed=1)
     with reading(store) as session:
         assert list(session.scalars(select(Fit.position))) == ["p2"]
+
+
+def test_a_number_of_a_packet_moves_from_one_item_to_another(store: Engine) -> None:
+    here, there = ', gtins: ["00000012345670"]', ""  # an invented number, its check digit reckoned
+    items = "items: [{code: A, name: A, kind: o-ring%s}, {code: B, name: B, kind: o-ring%s}]"
+    load(store, items % (here, there))
+    load(store, items % (there, here))
+    with reading(store) as session:
+        owner = select(Item.code).join(ItemGtin, ItemGtin.item_id == Item.id)
+        assert list(session.scalars(owner)) == ["B"]
 
 
 def test_what_the_files_do_not_name_is_left_alone(garage: Engine) -> None:
