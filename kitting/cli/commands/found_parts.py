@@ -96,14 +96,23 @@ def _keep(
     engine: Engine, registration: str, told: Mapping[FoundField, str], at: datetime,
     by: str | None, *, as_json: bool = False,
 ) -> None:  # fmt: skip
-    from kitting.services.cars.found_parts import note_part
+    from kitting.services.cars.found_parts import found_parts, note_part
+    from kitting.services.cars.found_places import contradicted
+    from kitting.store import reading
     from kitting.wording.found_parts import found_part_text
 
     part = note_part(engine, registration, told, at, by)
+    with reading(engine) as session:
+        otherwise = contradicted(found_parts(session, registration).found, part)
     if as_json:
         print_json(part)
     else:
         print(f"{part.number}  {found_part_text(part)}")
+    if otherwise is not None:
+        remark(
+            f"{otherwise}: a draft takes them as two parts. Take back the one that is wrong, or"
+            " name the place of the other"
+        )
 
 
 def _ask_all(engine: Engine, registration: str, at: datetime, by: str | None) -> None:

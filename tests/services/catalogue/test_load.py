@@ -9,6 +9,7 @@ from sqlalchemy import Engine, func, select
 
 from helpers import CAR, line_of, load, planned, shop, source, stock, unit
 from kitting.errors import FileProblemsError
+from kitting.facts.ring_standards import MOST_SECTION, standard_sizes
 from kitting.services.catalogue.load import LoadReport, load_sources
 from kitting.services.catalogue.setup import GENERAL, seeds
 from kitting.services.db.sync import Count
@@ -262,6 +263,14 @@ def test_a_fit_that_contradicts_itself_is_refused(lite: Engine, entry: str, reas
 def test_an_item_not_sold_singly_needs_a_packet_that_brings_it(lite: Engine) -> None:
     with pytest.raises(FileProblemsError, match="no packet of these files brings it"):
         load(lite, "items: [{code: X, name: X, kind: o-ring, sold_singly: false}]")
+
+
+def test_a_ring_thicker_than_any_published_one_is_refused(lite: Engine) -> None:
+    text = "items:\n  - {code: R, name: R, kind: o-ring, ring_inside: IN mm, ring_section: SEC mm}"
+    with pytest.raises(FileProblemsError, match=r"a section of 17 mm on an inside of 2\.5 mm"):
+        load(lite, text.replace("IN", "2.5").replace("SEC", "17"))
+    for size in standard_sizes():  # SAE AS568 as in kitting/facts/as568.csv
+        assert size.section <= MOST_SECTION * size.inside
 
 
 def test_options_of_one_split_may_share_a_position(lite: Engine) -> None:

@@ -11,7 +11,6 @@ from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.pick import cancel
 from kitting.services.catalogue.still_used import REFERENCES
 from kitting.services.planning.variants import settle_variant
-from kitting.store import reading
 from kitting.tables.all import Base
 
 CAR = "PELL 001"
