@@ -8,6 +8,12 @@ from kitting.facts.reasons import ReasonCode
 class LoadRemark(ReasonCode):
     """What stops no load and should be looked into."""
 
+    OVERWRITTEN = "overwritten"
+    OVERWRITTEN_TOO = "overwritten too"
+    WAS_OTHERWISE = "was otherwise"
+    NO_LONGER_CARRIED = "no longer carried"
+    GONE_OF_UNIT = "gone of a unit"
+    PHOTO_OF_NOTHING = "photo of what is gone"
     REPLACED_IN_A_RING = "replaced in a ring"
     ODD_TORQUE = "odd torque"
     TORQUES_NOT_CHECKED = "torques not checked"

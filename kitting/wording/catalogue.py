@@ -7,6 +7,18 @@ from kitting.wording.reasons import register
 
 register(
     {
+        LoadRemark.OVERWRITTEN: "{sort} {thing} was described otherwise before: {changes}",
+        LoadRemark.OVERWRITTEN_TOO: (
+            "{count:many other} of sort {sort} were described otherwise before"
+        ),
+        LoadRemark.WAS_OTHERWISE: "{field} was {was}, is {now}",
+        LoadRemark.NO_LONGER_CARRIED: (
+            "{sort} {owner} no longer carries unit {unit}. Jobs that go with it: {jobs:, }"
+        ),
+        LoadRemark.GONE_OF_UNIT: "unit {unit} no longer has {things:, }",
+        LoadRemark.PHOTO_OF_NOTHING: (
+            "photo {number} is of {place}, which is gone: it stays, but no sheet shows it"
+        ),
         LoadRemark.REPLACED_IN_A_RING: (
             "replacements run in a ring: {items: → }. Neither can be trusted as the current part:"
             " ask the supplier which one is"

@@ -17,6 +17,7 @@ from kitting.files.catalogue.source import Source, read_catalogue
 from kitting.services.catalogue.check import check
 from kitting.services.catalogue.known import read_known
 from kitting.services.catalogue.known_names import Known
+from kitting.services.catalogue.losses import losses
 from kitting.services.catalogue.remarks import bars, bars_dropped, remarks
 from kitting.services.catalogue.rows.book import Book
 from kitting.services.catalogue.still_used import still_used
@@ -86,6 +87,7 @@ def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: boo
         plans_changed = write_all(sync, book)
         if problems := still_used(sync, sources):
             raise FileProblemsError(problems)
+        lost = () if book.general else tuple(losses(sync))
         sync.finish()
     except IntegrityError as error:
         raise StoreError(
@@ -98,6 +100,7 @@ def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: boo
     return LoadReport(
         dict(sync.counts),
         (
+            *lost,
             *remarks(session, book),
             *contradictions(session, book),
             *bars_dropped(session, book, barred),

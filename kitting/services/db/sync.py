@@ -96,6 +96,7 @@ class Sync:
     counts: dict[str, Count] = field(default_factory=lambda: defaultdict(Count))
     differs: bool = False
     _doomed: list[tuple[Table, list[Row]]] = field(default_factory=list)
+    _changed: dict[str, list[tuple[Row, Row]]] = field(default_factory=lambda: defaultdict(list))
 
     def sync(
         self, shape: Shape, rows: Iterable[Row], owners: Iterable[int], sort: str | None = None
@@ -112,12 +113,17 @@ class Sync:
         if sort:
             self.counts[sort].add(changes)
         self._update(shape, changes.stale)
+        self._changed[shape.table.name] += changes.stale
         if changes.gone and shape.at_once:
             self._take_out(shape.table, changes.gone)
         elif changes.gone:
             self._doomed.append((shape.table, changes.gone))
         ids = {key: row["id"] for key, row in found.items() if "id" in row}
         return ids | self._insert(shape, changes.new)
+
+    def changed(self, table: str) -> list[tuple[Row, Row]]:
+        """The rows of a table that were changed: what stood there, and what was written."""
+        return self._changed[table]
 
     def going(self, table: str) -> list[Row]:
         """The rows of a table that `finish` is going to take out."""
