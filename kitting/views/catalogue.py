@@ -1,4 +1,4 @@
-"""The catalogue: what is worth reading after a load."""
+"""The catalogue: what is worth reading after a load or an export."""
 
 from __future__ import annotations
 
@@ -30,3 +30,10 @@ class LoadRemark(ReasonCode):
     FLUIDS_UNKNOWN = "fluids of a patterned joint unknown"
     STEP_NEEDS_UNKNOWN = "step needs unknown"
     JOB_NEEDS_UNKNOWN = "job needs unknown"
+
+
+class ExportRemark(ReasonCode):
+    """What an export holds beside what was named, and what it does not hold."""
+
+    WRITTEN_ALONG = "written along"
+    MODEL_LEFT_OUT = "model left out"

@@ -1,8 +1,8 @@
-"""Loads in words."""
+"""Loads and exports in words."""
 
 from __future__ import annotations
 
-from kitting.views.catalogue import LoadRemark
+from kitting.views.catalogue import ExportRemark, LoadRemark
 from kitting.wording.reasons import register
 
 register(
@@ -69,6 +69,15 @@ register(
         ),
         LoadRemark.JOB_NEEDS_UNKNOWN: (
             "a job needs step {step}, which no unit describes: it cannot be planned"
+        ),
+    }
+)
+register(
+    {
+        ExportRemark.WRITTEN_ALONG: "also written, since steps of it are needed: {units:, }",
+        ExportRemark.MODEL_LEFT_OUT: (
+            "model {model} is not written: it also carries {units:, }. Name these too, or let the"
+            " other garage add the units to a model of its own"
         ),
     }
 )

@@ -180,6 +180,7 @@ def test_a_step_that_others_need_may_go_but_not_in_silence(store: Engine) -> Non
     other = "  - {code: o, name: O, steps: [{code: S2, name: Two, hours: 1 h}]}\nmodels:"
     load(store, SIMPLE.replace("opens: [a]", "opens: [a], needs: [S2]").replace("models:", other))
     assert said(load(store, "units: [{code: o, name: O}]")) == (
+        "unit o no longer has step S2",
         "a step needs step S2, which no unit describes: it cannot be planned",
     )
 

@@ -9,9 +9,11 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.facts.names import natural_key
+from kitting.facts.reasons import Reason
 from kitting.services.catalogue.exporting.cars import car_entries, model_entries
 from kitting.services.catalogue.exporting.entries import Entry, Names
 from kitting.services.catalogue.exporting.items import item_entries, with_what_they_name
+from kitting.services.catalogue.exporting.reach import export_remarks, with_needed
 from kitting.services.catalogue.exporting.units import unit_entries
 from kitting.services.catalogue.exporting.vocabulary import own_words
 from kitting.services.catalogue.setup import GENERAL, seeds
@@ -25,17 +27,14 @@ _WORDS = ("cautions", "fluids", "systems", "licences", "tools", "kinds")
 def exported(
     session: Session, units: Sequence[str], *, everything: bool = False, cars: bool = False
 ) -> dict[str, list[Entry]]:
-    """Some units, all that they name, and their models; `everything` is every unit and item.
+    """Some units, all that they name or their work needs, and their models.
 
+    `everything` is every unit and item.
     What comes with the program is left out, and so is the policy of the workshop for its kinds.
     `cars` adds those of the models, without their owners. Raises UnknownNameError for a unit.
     """
     names = Names(session)
-    codes = sorted(session.scalars(select(Unit.code)), key=natural_key)
-    known = {code: code for code in codes}
-    chosen = (
-        codes if everything else list(dict.fromkeys(lookup("unit", one, known) for one in units))
-    )
+    chosen = units_written(session, units, everything=everything)
     of_units = list(unit_entries(names, chosen))
     models = list(model_entries(names, chosen))
     vehicles = list(car_entries(names, [one["code"] for one in models])) if cars else []
@@ -46,6 +45,27 @@ def exported(
     words = own_words(names, _words(everyone))
     sections = {**words, "items": items, "units": of_units, "models": models, "vehicles": vehicles}
     return {section: entries for section, entries in sections.items() if entries}
+
+
+def units_written(session: Session, units: Sequence[str], *, everything: bool) -> list[str]:
+    """The units of an export: those that are named and what their work needs, or every one.
+
+    Raises UnknownNameError.
+    """
+    codes = sorted(session.scalars(select(Unit.code)), key=natural_key)
+    if everything:
+        return codes
+    known = {code: code for code in codes}
+    return with_needed(session, [lookup("unit", one, known) for one in units])
+
+
+def export_remarks_of(session: Session, units: Sequence[str]) -> list[Reason]:
+    """What is told of an export of some units, of every one nothing; raises UnknownNameError."""
+    if not units:
+        return []
+    known = {code: code for code in session.scalars(select(Unit.code))}
+    named = [lookup("unit", one, known) for one in units]
+    return list(export_remarks(session, named, with_needed(session, named)))
 
 
 def _words(entries: Sequence[Entry]) -> dict[str, set[str]]:
