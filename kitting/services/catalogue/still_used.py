@@ -170,7 +170,12 @@ def _way_on(table: str, code: str, unit: UnitShape, sorts: Collection[_Sort]) ->
 
 def _history_stays(code: str, unit: UnitShape) -> str:
     stays = f"Leave joint {code} in the file, opened by no step: then its history can be read"
-    sides = [joint.code for joint in unit.joints if joint.code.startswith(f"{code}-")]
+    words = code.split("-")
+    sides = [
+        joint.code
+        for joint in unit.joints
+        if joint.code != code and joint.code.split("-")[: len(words)] == words
+    ]
     if not sides:
         return stays
     return (
