@@ -173,7 +173,7 @@ def test_where_numbers_only_count_they_may_differ() -> None:
         ("axles/hose", "Which is meant: axles/hose-left or axles/hose-right?"),
         ("hose", "Which is meant: axles/hose-left or axles/hose-right?"),
         ("CAP", "Say hask/cap"),
-        ("axles/hose-lift", "Did you mean axles/hose-left?"),
+        ("axles/hose-lift", "Did you mean axles/hose-left"),
         ("grebe-5t/oil-drain", "Say UNIT/JOINT. grebe-4t/oil-drain and hask/oil-drain are of another"),
         ("axles/arm", "Say UNIT/JOINT. axles/arm-left is of another side, size or rubber"),
         ("axles/hos", "Say UNIT/JOINT. axles/hose-left and axles/hose-right are of another side"),

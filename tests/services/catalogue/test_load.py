@@ -274,6 +274,25 @@ def test_a_ring_thicker_than_any_published_one_is_refused(lite: Engine) -> None:
         assert size.section <= MOST_SECTION * size.inside
 
 
+def test_a_sealant_of_which_no_unit_is_stated_is_told_both_ways(lite: Engine) -> None:
+    text = """
+items: [{code: PASTE, name: Paste, kind: sealant}]
+units:
+  - code: u
+    name: U
+    joints: [{code: j, name: J, system: engine, uses: [{item: PASTE, amount: 5 ml}]}]
+"""
+    with pytest.raises(FileProblemsError) as caught:
+        load(lite, text)
+    (problem,) = caught.value.problems
+    assert (problem.line, problem.reason, problem.next_step) == (
+        6,
+        "given in ml, but stocked in each",
+        "Give it in each; or, if the item is stocked in ml, state 'unit: ml' of it",
+    )
+    load(lite, text.replace("kind: sealant", "kind: sealant, unit: ml"))
+
+
 def test_options_of_one_split_may_share_a_position(lite: Engine) -> None:
     split = """{code: c, question: Which?, check: Look., options: [
         {code: e, name: E}, {code: l, name: L}]}"""
