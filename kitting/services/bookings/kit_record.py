@@ -55,8 +55,8 @@ _RECORDED: Any = union_all(
         null(),
     ).where(BookingChoice.booking_id.in_(_KEYS)),
 )  # fmt: skip
-# The jobs of bookings in order, and what their customers chose: with the unit where another unit has
-# a split of that code.
+# The jobs of bookings in order, and what their customers chose, with the unit where another has a
+# split of that code.
 _other = aliased(Split)
 _ASKED: Any = union_all(
     select(
