@@ -92,7 +92,7 @@ REFERENCES: Mapping[str, Sequence[Reference]] = {
 }
 _CALLED = {"split": "variant", "split_option": "option", "joint": "joint"}
 _in_split = Split.code + "/" + SplitOption.code
-_NAMED: Mapping[str, Select[Any]] = {
+_NAMED: Mapping[str, Any] = {
     "split": select(Split.id, Unit.code.label("unit"), Split.code)
     .join(Unit, Split.unit_id == Unit.id),
     "split_option": select(SplitOption.id, Unit.code.label("unit"), _in_split.label("code"))
