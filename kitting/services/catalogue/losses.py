@@ -7,10 +7,12 @@ from typing import TypeAlias
 
 from sqlalchemy import Table, select
 
+from kitting.facts.car_facts import CarFact
 from kitting.facts.heads import Head
 from kitting.facts.reasons import Reason, because
 from kitting.services.catalogue.exporting.entries import length
 from kitting.services.catalogue.sections import TABLES
+from kitting.services.catalogue.told import read_told
 from kitting.services.db.sync import Row, Sync, chunks
 from kitting.tables.photos import Photo
 from kitting.tables.units import Fit, Joint
@@ -75,6 +77,10 @@ _MEANING: Mapping[str, Mapping[str, _Shown]] = {
 }
 _NAMED_BY = {"kind": "kind_id", "model": "model_id"}  # fields that hold the key of another thing
 _CALLED = {"vehicle": "registration"}
+# What was told of a car at the garage and the file states otherwise has a remark of its own.
+_TOLD_OF_CARS = {
+    "model": CarFact.MODEL, "vin": CarFact.VIN, "build_date": CarFact.BUILD_DATE,
+}  # fmt: skip
 # What units have, by table: how it is called.
 _OF_UNITS = {"job": "job", "step": "step", "joint": "joint", "split": "variant"}
 
@@ -87,9 +93,11 @@ def _overwritten(sync: Sync, table: str) -> Iterator[Reason]:
         for field, column in _NAMED_BY.items()
         if field in fields and changed
     }
+    elsewhere = _told_elsewhere(sync, table)
     told = 0
     for old, new in changed:
-        changes = tuple(_changes(fields, _named(old, codes), _named({**old, **new}, codes)))
+        here = {one: how for one, how in fields.items() if (old["id"], one) not in elsewhere}
+        changes = tuple(_changes(here, _named(old, codes), _named({**old, **new}, codes)))
         if not changes:
             continue
         told += 1
@@ -98,6 +106,19 @@ def _overwritten(sync: Sync, table: str) -> Iterator[Reason]:
             yield because(LoadRemark.OVERWRITTEN, sort=table, thing=code, changes=changes)
     if told > _SHOWN:
         yield because(LoadRemark.OVERWRITTEN_TOO, sort=table, count=told - _SHOWN)
+
+
+def _told_elsewhere(sync: Sync, table: str) -> set[tuple[int, str]]:
+    """Fields of changed cars (by key) of which it is remarked that they were told at the garage."""
+    keys = {old["registration_key"]: old["id"] for old, _ in sync.changed("vehicle")}
+    if table != "vehicle" or not keys:
+        return set()
+    return {
+        (keys[registration], field)
+        for registration, facts in read_told(sync.session, keys).items()
+        for field, fact in _TOLD_OF_CARS.items()
+        if (fact, None) in facts
+    }
 
 
 def _named(row: Row, codes: Mapping[str, Mapping[int, str]]) -> Row:
