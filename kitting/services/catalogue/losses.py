@@ -73,14 +73,10 @@ _MEANING: Mapping[str, Mapping[str, _Shown]] = {
     },
     "unit": _stated("name"),
     "model": _stated("name"),
-    "vehicle": _stated("model", "vin", "build_date"),
+    "vehicle": _stated("model"),
 }
 _NAMED_BY = {"kind": "kind_id", "model": "model_id"}  # fields that hold the key of another thing
 _CALLED = {"vehicle": "registration"}
-# What was told of a car at the garage and the file states otherwise has a remark of its own.
-_TOLD_OF_CARS = {
-    "model": CarFact.MODEL, "vin": CarFact.VIN, "build_date": CarFact.BUILD_DATE,
-}  # fmt: skip
 # What units have, by table: how it is called.
 _OF_UNITS = {"job": "job", "step": "step", "joint": "joint", "split": "variant"}
 
@@ -93,12 +89,11 @@ def _overwritten(sync: Sync, table: str) -> Iterator[Reason]:
         for field, column in _NAMED_BY.items()
         if field in fields and changed
     }
-    elsewhere = _told_elsewhere(sync, table)
+    elsewhere = _told_elsewhere(sync) if table == "vehicle" else frozenset()
     told = 0
     for old, new in changed:
-        here = {one: how for one, how in fields.items() if (old["id"], one) not in elsewhere}
-        changes = tuple(_changes(here, _named(old, codes), _named({**old, **new}, codes)))
-        if not changes:
+        changes = tuple(_changes(fields, _named(old, codes), _named({**old, **new}, codes)))
+        if not changes or old["id"] in elsewhere:
             continue
         told += 1
         if told <= _SHOWN:
@@ -108,17 +103,11 @@ def _overwritten(sync: Sync, table: str) -> Iterator[Reason]:
         yield because(LoadRemark.OVERWRITTEN_TOO, sort=table, count=told - _SHOWN)
 
 
-def _told_elsewhere(sync: Sync, table: str) -> set[tuple[int, str]]:
-    """Fields of changed cars (by key) of which it is remarked that they were told at the garage."""
+def _told_elsewhere(sync: Sync) -> frozenset[int]:
+    """Changed cars whose model was told at the garage: that has a remark of its own."""
     keys = {old["registration_key"]: old["id"] for old, _ in sync.changed("vehicle")}
-    if table != "vehicle" or not keys:
-        return set()
-    return {
-        (keys[registration], field)
-        for registration, facts in read_told(sync.session, keys).items()
-        for field, fact in _TOLD_OF_CARS.items()
-        if (fact, None) in facts
-    }
+    told = read_told(sync.session, keys)
+    return frozenset(keys[one] for one, facts in told.items() if (CarFact.MODEL, None) in facts)
 
 
 def _named(row: Row, codes: Mapping[str, Mapping[int, str]]) -> Row:

@@ -6,6 +6,7 @@ from sqlalchemy import Engine
 
 from helpers import NOW, load, said
 from kitting.files.pictures import Picture
+from kitting.services.cars.add import CarEntry, add_car
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.photos import Shows, add_photo
 from kitting.services.catalogue.setup import GENERAL, seeds
@@ -87,3 +88,16 @@ def test_nothing_is_lost_by_loading_again_or_by_what_is_added(
         )
         == []
     )
+
+
+def test_a_car_of_another_model_is_told_once(store: Engine) -> None:
+    other = "models: [{code: kite, name: Kite, units: [box]}]\nvehicles: [{registration: CAR, model: kite}]"
+    load(store, OWN.replace("PELL 1", "OWN 1"))
+    add_car(store, CarEntry("TOLD 1", model="pell"), NOW)
+    for registration, told in (
+        ("OWN 1", "vehicle OWN 1 was described otherwise before: model was pell, is kite"),
+        ("TOLD 1", "TOLD 1: the file states model kite, told at the garage was pell"),
+    ):
+        found = said(load(store, other.replace("CAR", registration)).remarks)
+        assert [one for one in found if "kite" in one] == [one for one in found if told in one]
+        assert len([one for one in found if told in one]) == 1
