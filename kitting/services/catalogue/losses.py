@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TypeAlias
 
 from sqlalchemy import Table, select
@@ -10,6 +10,7 @@ from sqlalchemy import Table, select
 from kitting.facts.car_facts import CarFact
 from kitting.facts.heads import Head
 from kitting.facts.reasons import Reason, because
+from kitting.facts.stages import stage_of_row
 from kitting.services.catalogue.exporting.entries import length
 from kitting.services.catalogue.sections import TABLES
 from kitting.services.catalogue.told import read_told
@@ -21,6 +22,7 @@ from kitting.views.catalogue import LoadRemark
 
 _SHOWN = 20  # so many things are named of a sort, then the others are counted
 _Shown: TypeAlias = Callable[[Row], str | None]
+_Changed: TypeAlias = tuple[str, tuple[Reason, ...]]  # a thing, and what of it was otherwise
 
 
 def losses(sync: Sync) -> Iterator[Reason]:
@@ -29,7 +31,8 @@ def losses(sync: Sync) -> Iterator[Reason]:
     What was unknown and is stated now is no loss, and what is added is none.
     """
     for table in _MEANING:
-        yield from _overwritten(sync, table)
+        yield from _told(table, _overwritten(sync, table))
+    yield from _told("position", _positions(sync))
     yield from _no_longer_carried(sync, "model")
     yield from _no_longer_carried(sync, "vehicle")
     yield from _gone_of_units(sync)
@@ -81,7 +84,7 @@ _CALLED = {"vehicle": "registration"}
 _OF_UNITS = {"job": "job", "step": "step", "joint": "joint", "split": "variant"}
 
 
-def _overwritten(sync: Sync, table: str) -> Iterator[Reason]:
+def _overwritten(sync: Sync, table: str) -> Iterator[_Changed]:
     changed = sync.changed(table)
     fields = _MEANING[table]
     codes = {
@@ -90,17 +93,60 @@ def _overwritten(sync: Sync, table: str) -> Iterator[Reason]:
         if field in fields and changed
     }
     elsewhere = _told_elsewhere(sync) if table == "vehicle" else frozenset()
-    told = 0
     for old, new in changed:
         changes = tuple(_changes(fields, _named(old, codes), _named({**old, **new}, codes)))
-        if not changes or old["id"] in elsewhere:
-            continue
-        told += 1
-        if told <= _SHOWN:
-            code = old[_CALLED.get(table, "code")]
-            yield because(LoadRemark.OVERWRITTEN, sort=table, thing=code, changes=changes)
-    if told > _SHOWN:
-        yield because(LoadRemark.OVERWRITTEN_TOO, sort=table, count=told - _SHOWN)
+        if changes and old["id"] not in elsewhere:
+            yield old[_CALLED.get(table, "code")], changes
+
+
+def _told(sort: str, overwritten: Iterable[_Changed]) -> Iterator[Reason]:
+    """Things that are another now, the first of them by name."""
+    found = list(overwritten)
+    for thing, changes in found[:_SHOWN]:
+        yield because(LoadRemark.OVERWRITTEN, sort=sort, thing=thing, changes=changes)
+    if len(found) > _SHOWN:
+        yield because(LoadRemark.OVERWRITTEN_TOO, sort=sort, count=len(found) - _SHOWN)
+
+
+def _positions(sync: Sync) -> Iterator[_Changed]:
+    """Positions that stay and take another item, or are tightened to another figure."""
+    fits = [pair for pair in sync.changed("fit") if pair[0]["item_id"] != pair[1]["item_id"]]
+    items = _codes(sync, TABLES["item"], [row["item_id"] for pair in fits for row in pair])
+    going = {row["id"] for row in sync.going("fit")}
+    changes: dict[int, list[Reason]] = {}
+    for old, new in fits:
+        was, now = items[old["item_id"]], items[new["item_id"]]
+        changes.setdefault(old["id"], []).append(_otherwise("item", was, now))
+    stages = [(old, str(stage_of_row({**old, **new}))) for old, new in sync.changed("stage")]
+    stages += [(old, "not stated") for old in sync.going("stage") if old["fit_id"] not in going]
+    for old, now in stages:
+        field = f"stage {old['seq'] + 1}"
+        reason = _otherwise(field, str(stage_of_row(old)), now)
+        changes.setdefault(old["fit_id"], []).append(reason)
+    places = _places(sync, changes)
+    for fit, found in changes.items():
+        yield places[fit], tuple(found)
+
+
+def _otherwise(field: str, was: str, now: str) -> Reason:
+    return because(LoadRemark.WAS_OTHERWISE, field=field, was=was, now=now)
+
+
+def _places(sync: Sync, fits: Iterable[int]) -> dict[int, str]:
+    """Positions by the keys of their fits: UNIT/JOINT 'position'."""
+    unit = TABLES["unit"]
+    found: dict[int, str] = {}
+    for some in chunks(sorted(fits)):
+        rows = (
+            select(Fit.id, unit.c.code, Joint.code, Fit.position)
+            .join(Joint, Fit.joint_id == Joint.id)
+            .join(unit, Joint.unit_id == unit.c.id)
+            .where(Fit.id.in_(some))
+        )
+        found |= {
+            key: f"{code}/{joint} {name!r}" for key, code, joint, name in sync.session.execute(rows)
+        }
+    return found
 
 
 def _told_elsewhere(sync: Sync) -> frozenset[int]:
@@ -118,7 +164,7 @@ def _changes(fields: Mapping[str, _Shown], old: Row, new: Row) -> Iterator[Reaso
     for field, shown in fields.items():
         was, now = shown(old), shown(new)
         if was is not None and was != now:
-            yield because(LoadRemark.WAS_OTHERWISE, field=field, was=was, now=now or "not stated")
+            yield _otherwise(field, was, now or "not stated")
 
 
 def _codes(sync: Sync, table: Table, keys: Sequence[int], column: str = "code") -> dict[int, str]:

@@ -101,3 +101,15 @@ def test_a_car_of_another_model_is_told_once(store: Engine) -> None:
         found = said(load(store, other.replace("CAR", registration)).remarks)
         assert [one for one in found if "kite" in one] == [one for one in found if told in one]
         assert len([one for one in found if told in one]) == 1
+
+
+def test_a_position_that_takes_another_item_or_figure_is_told(store: Engine) -> None:
+    figure = ", tightening: {stages: [20 N·m, 90°], source: a page}"
+    with_figure = OWN.replace("position: plug}", f"position: plug{figure}}}")
+    load(store, with_figure)
+    other = with_figure.replace("item: CAP-PLUG", "item: SEAL").replace("20 N·m, 90°", "30 N·m")
+    place = "position own/cap 'plug' was described otherwise before"
+    assert [one for one in said(load(store, other).remarks) if one.startswith("position")] == [
+        f"{place}: item was CAP-PLUG, is SEAL; stage 1 was 20 N·m, is 30 N·m; stage 2 was 90°, is"
+        " not stated"
+    ]
