@@ -32,7 +32,7 @@ from kitting.tables.bookings import (
     SealCount,
 )
 from kitting.tables.units import Split, SplitOption, Unit
-from kitting.tables.vehicles import Vehicle
+from kitting.tables.vehicles import ModelUnit, Vehicle, VehicleUnit
 from kitting.views.bookings import BookingView, ChosenView
 from kitting.views.plan import PlanView
 
@@ -55,9 +55,16 @@ _RECORDED: Any = union_all(
         null(),
     ).where(BookingChoice.booking_id.in_(_KEYS)),
 )  # fmt: skip
-# The jobs of bookings in order, and what their customers chose, with the unit where another has a
-# split of that code.
 _other = aliased(Split)
+_ON_CAR = union_all(
+    select(ModelUnit.unit_id).where(ModelUnit.model_id == Vehicle.model_id).correlate(Vehicle),
+    select(VehicleUnit.unit_id).where(VehicleUnit.vehicle_id == Vehicle.id).correlate(Vehicle),
+)
+_ALIKE = select(_other.id).where(
+    _other.unit_id.in_(_ON_CAR), _other.code == Split.code, _other.id != Split.id
+)
+# The jobs of bookings in order, and what their customers chose, with the unit where another of the
+# car has a split of that code.
 _ASKED: Any = union_all(
     select(
         BookingJob.booking_id, BookingJob.seq, BookingJob.name, null().label("split"),
@@ -66,12 +73,13 @@ _ASKED: Any = union_all(
     select(
         BookingChoice.booking_id, BookingChoice.split_id, SplitOption.name, Split.code,
         SplitOption.code,
-        case((select(_other.id).where(_other.code == Split.code, _other.id != Split.id).exists(),
-              Unit.code)),
+        case((_ALIKE.correlate(Split, Vehicle).exists(), Unit.code)),
     )
     .join(Split, BookingChoice.split_id == Split.id)
     .join(SplitOption, BookingChoice.option_id == SplitOption.id)
     .join(Unit, Split.unit_id == Unit.id)
+    .join(Booking, BookingChoice.booking_id == Booking.id)
+    .join(Vehicle, Booking.vehicle_id == Vehicle.id)
     .where(BookingChoice.booking_id.in_(_KEYS)),
 )  # fmt: skip
 _NUMBERS = select(Booking.id, Booking.number).where(
