@@ -5,17 +5,21 @@ Everything but the place may stay unknown; what is written is read as a catalogu
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
+from decimal import Decimal, InvalidOperation
 
 from kitting.errors import FigureError
 from kitting.facts.bounds import WORD_SIGNS, one_line
 from kitting.facts.heads import parse_head
+from kitting.facts.ring_standards import MOST_SECTION
 from kitting.facts.stages import parse_stage
 from kitting.facts.threads import parse_thread
 from kitting.facts.units import parse_quantity
 from kitting.facts.words import ItemFamily, StockUnit, Word
 
 STAGE_SIGN = ";"
+_SIZE = re.compile(r"\s*([\d.,]+)\s*(?:mm)?\s*[x×*]\s*([\d.,]+)\s*(?:mm)?\s*", re.IGNORECASE)
 
 
 class FoundField(Word):
@@ -56,6 +60,29 @@ def _count(text: str) -> str:
     if amount.unit != StockUnit.EACH or amount.thousandths <= 0 or amount.thousandths % 1000:
         raise FigureError(f"{text!r} is no number of pieces; write for example 4")
     return str(amount.thousandths // 1000)
+
+
+def ring_size(text: str | None) -> tuple[Decimal, Decimal] | None:
+    """Inside and section in mm of a size such as "17 × 2.5 mm"; None for what is written otherwise.
+
+    >>> ring_size("17.0x2,5") == ring_size("17 × 2.50 mm")
+    True
+    """
+    match = _SIZE.fullmatch(text or "")
+    try:
+        return match and (_decimal(match[1]), _decimal(match[2]))
+    except InvalidOperation:
+        return None
+
+
+def _decimal(figure: str) -> Decimal:
+    return Decimal(figure.replace(",", "."))
+
+
+def is_ring_size(size: tuple[Decimal, Decimal]) -> bool:
+    """Whether there may be a ring of an inside and a section, by the published sizes."""
+    inside, section = size
+    return 0 < section <= inside * Decimal(MOST_SECTION)
 
 
 def _figure(text: str) -> str:

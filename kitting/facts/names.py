@@ -35,6 +35,7 @@ _SIDES: Mapping[str, str] = {
 _TOKEN = re.compile(r"[0-9]+(?:[.,][0-9]+)?|[^\W\d_]+")
 _MISSPELT = 0.65  # how like a word a token is that may be it, misspelt
 _LONG_ENOUGH = 3  # letters of a word that can be told when misspelt
+_MOST_COMPLETED = 4  # names that complete a short one and are told
 _LOOKED_AT = 8  # times as many near names are looked at as are wanted
 
 
@@ -117,12 +118,38 @@ def nearest(name: str, names: Iterable[str], n: int = 3, *, loosely: bool = Fals
     return [one for one in near if loosely or may_be_meant(name, one)][:n]
 
 
+def _named_shorter(name: str, known: Iterable[str]) -> list[str]:
+    """Known names that say all of a name, and besides only a unit (UNIT/NAME) or one of some sides.
+
+    One side alone completes nothing: the other hand may be meant, and not be known.
+
+    >>> _named_shorter("hose", ["axle/hose-left", "axle/hose-right", "axle/hose-clip"])
+    ['axle/hose-left', 'axle/hose-right']
+    """
+    asked = name.casefold()
+    whole, sided = [], []
+    for one in known:
+        unit, _, code = one.casefold().rpartition("/")
+        short = one.casefold() if "/" in name else code
+        rest = short.removeprefix(asked)
+        if rest == short:
+            continue
+        if unit and not rest:
+            whole.append(one)
+        elif rest.startswith("-") and all(word in _SIDES for word in _TOKEN.findall(rest)):
+            sided.append(one)
+    return [*whole, *(sided if len(sided) > 1 else [])][:_MOST_COMPLETED]
+
+
 def hint(name: str, known: Iterable[str], otherwise: str) -> str:
     """ "Did you mean …?" with the near names, else what to do instead.
 
-    What is only of another side, size or rubber is named as that, and never proposed.
+    What is only of another side, size or rubber is named as that, and never proposed. A name that
+    only lacks its unit, or the side that a code ends in, is completed.
     """
     listed = list(known)
+    if whole := _named_shorter(name, listed):
+        return f"Which is meant: {' or '.join(whole)}?" if len(whole) > 1 else f"Say {whole[0]}"
     near = nearest(name, listed)
     if near:
         return f"Did you mean {' or '.join(near)}?"

@@ -20,6 +20,9 @@ from kitting.facts.ring_reasons import GlandShare
 USES = ("static", "reciprocating", "rotary")
 # Nominal sizes that differ by more are other rings: 17.0 × 2.5 is not 17.12 × 2.62.
 SAME_INSIDE, SAME_SECTION = 50, 50  # thousandths of a mm
+# No published size has a section of more than 2.12 times its inside (SAE AS568-102: 2.62 mm on 1.24
+# mm). Beyond this, inside and section are swapped or mistyped.
+MOST_SECTION = 2.5
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from kitting.actions import NextStep
 from kitting.errors import UnknownNameError
 from kitting.facts.names import ending_so, hint, nearest
 
-__all__ = ["hint", "lookup", "unknown", "whole_number"]
+__all__ = ["hint", "lookup", "other_unit", "unknown", "whole_number"]
 
 _NEWEST = 5  # known numbers that are named where none is near
 
@@ -40,6 +40,13 @@ def lookup(
     if key is None:
         raise unknown(what, name, known, otherwise)
     return known[key]
+
+
+def other_unit(given: str, wanted: str) -> str:
+    """What to do where an amount is in another unit than its item is stocked in."""
+    return (
+        f"Give it in {wanted}; or, if the item is stocked in {given}, state 'unit: {given}' of it"
+    )
 
 
 def whole_number(what: str, given: str, known: Sequence[str], then: Sequence[NextStep] = ()) -> str:

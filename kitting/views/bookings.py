@@ -245,7 +245,10 @@ class NeededView:
 
 @dataclass(frozen=True, slots=True)
 class ChosenView:
-    """What a customer chose for a booking: the split and the option by code, and its name."""
+    """What a customer chose for a booking: the split and the option by code, and its name.
+
+    The split is UNIT/CODE where another unit has one of that code.
+    """
 
     variant: str
     option: str

@@ -1,4 +1,4 @@
-"""The catalogue: what is worth reading after a load, who wrote what, how files differ from it."""
+"""The catalogue: what a load or an export tells, who wrote what, how files differ from it."""
 
 from __future__ import annotations
 
@@ -11,6 +11,12 @@ from kitting.facts.words import Word
 class LoadRemark(ReasonCode):
     """What stops no load and should be looked into."""
 
+    OVERWRITTEN = "overwritten"
+    OVERWRITTEN_TOO = "overwritten too"
+    WAS_OTHERWISE = "was otherwise"
+    NO_LONGER_CARRIED = "no longer carried"
+    GONE_OF_UNIT = "gone of a unit"
+    PHOTO_OF_NOTHING = "photo of what is gone"
     REPLACED_IN_A_RING = "replaced in a ring"
     ODD_TORQUE = "odd torque"
     TORQUES_NOT_CHECKED = "torques not checked"
@@ -106,3 +112,10 @@ class CompareView:
     def differs(self) -> bool:
         """Whether loading would change anything."""
         return bool(self.things or self.terms)
+
+
+class ExportRemark(ReasonCode):
+    """What an export holds beside what was named, and what it does not hold."""
+
+    WRITTEN_ALONG = "written along"
+    MODEL_LEFT_OUT = "model left out"

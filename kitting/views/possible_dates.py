@@ -19,8 +19,8 @@ from kitting.views.purchasing import (
 class DateView:
     """One possible fitting date: what the kit costs if it must be there, and the chance of it.
 
-    Where nobody offers something that the kit lacks, the chance that it is whole is 0.0, and `rest`
-    is that of what is offered or on its way, which is what costs so much.
+    Where nobody offers something that the kit lacks, the chance that it is whole is not known: 0.0
+    on a risky date. `rest` is that of what is offered or on its way, which is what costs so much.
     """
 
     on: date

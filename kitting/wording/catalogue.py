@@ -1,16 +1,28 @@
-"""Loads in words."""
+"""Loads and exports in words."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from kitting.views.catalogue import LoadRemark, OriginReason, OriginView
+from kitting.views.catalogue import ExportRemark, LoadRemark, OriginReason, OriginView
 from kitting.wording.reasons import register
 
 _NAMED = 12  # so many codes of a section are named in the head of a file
 
 register(
     {
+        LoadRemark.OVERWRITTEN: "{sort} {thing} was described otherwise before: {changes}",
+        LoadRemark.OVERWRITTEN_TOO: (
+            "{count:many other} of sort {sort} were described otherwise before"
+        ),
+        LoadRemark.WAS_OTHERWISE: "{field} was {was}, is {now}",
+        LoadRemark.NO_LONGER_CARRIED: (
+            "{sort} {owner} no longer carries unit {unit}. Jobs that go with it: {jobs:, }"
+        ),
+        LoadRemark.GONE_OF_UNIT: "unit {unit} no longer has {things:, }",
+        LoadRemark.PHOTO_OF_NOTHING: (
+            "photo {number} is of {place}, which is gone: it stays, but no sheet shows it"
+        ),
         LoadRemark.REPLACED_IN_A_RING: (
             "replacements run in a ring: {items: → }. Neither can be trusted as the current part:"
             " ask the supplier which one is"
@@ -68,6 +80,15 @@ register(
         LoadRemark.MORE_BY_ANOTHER: (
             "changed as well: {count:many thing}. Author before: {was}; author now: {now}. Compare"
             " a file with what is there before it is loaded"
+        ),
+    }
+)
+register(
+    {
+        ExportRemark.WRITTEN_ALONG: "also written, since steps of it are needed: {units:, }",
+        ExportRemark.MODEL_LEFT_OUT: (
+            "model {model} is not written: it also carries {units:, }. Name these too, or let the"
+            " other garage add the units to a model of its own"
         ),
     }
 )

@@ -22,6 +22,13 @@ def test_a_unit_is_written_and_loads_again(garage_folder: Path, run: Run) -> Non
     assert run("export", "linnet-axles").out == text
 
 
+def test_what_goes_along_and_what_is_left_out_is_said(garage_folder: Path, run: Run) -> None:
+    made = run("export", "grebe-4t", "--out", "grebe.yaml")
+    assert "also written, since steps of it are needed: pell-body" in made.err
+    assert "model pell is not written: it also carries" in made.err
+    assert run("workbook", "grebe.xlsx", "grebe-4t").err == made.err
+
+
 def test_cars_are_named_only_where_they_are_asked_for(garage_folder: Path, run: Run) -> None:
     run("owner", "set", "LINN 230", "--name", "A. Sample", "--telephone", "01632 960001")
     made = run("export", "linnet-axles", "--cars", "--out", "linnet.yaml")

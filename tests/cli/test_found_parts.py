@@ -174,6 +174,17 @@ def test_a_draft_needs_its_file_and_its_unit(folder: Path, run: Run) -> None:
         )
 
 
+def test_a_note_that_contradicts_an_earlier_one_of_its_place_says_so(
+    folder: Path, run: Run
+) -> None:
+    ring = ("note", "AB 123", "--joint", "drain", "--position", "ring", "--kind", "o-ring")
+    assert run(*ring, "--size", "17.0x2,5", *NOW).err == ""
+    assert run(*ring, "--size", "17 x 2.5 mm", *NOW).err == ""
+    other = run(*ring, "--size", "20 x 2.5 mm", *NOW)
+    assert other.code == 0
+    assert "note 2 has size 17 x 2.5 mm there: a draft takes them as two parts" in other.err
+
+
 def test_a_mistake_is_taken_back(folder: Path, run: Run) -> None:
     run("note", "AB 123", *HUB, *NOW)
     back = run("note", "AB 123", "--take-back", "1", *NOW)

@@ -53,6 +53,10 @@ def test_a_photo_is_added_listed_saved_and_removed(picture: Path, run: Run) -> N
         (("photo", "add", "none.jpg", "--item", "RING-FKM-14X2"), "none.jpg: cannot be read"),
         (("photo", "add", "flange.png"), "a photo is of an item or of a joint"),
         (("photo", "add", "flange.png", "--item", "RING-FKM-14X3"), "unknown name"),
+        (
+            ("photo", "add", "flange.png", "--joint", "rear-pipe-heater"),
+            "unknown name. Say grebe-4t/rear-pipe-heater",
+        ),
         (("photo", "remove", "7"), "there is no photo 7. Known: none"),
         (("photo", "save", "7", "--out", "x.jpg"), "there is no photo 7"),
     ],

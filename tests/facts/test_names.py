@@ -164,3 +164,24 @@ def test_what_is_only_of_another_side_is_told_as_that() -> None:
 
 def test_where_numbers_only_count_they_may_differ() -> None:
     assert nearest("PELL 118", ["PELL 117"], loosely=True) == ["PELL 117"]
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("oil-drain", "Which is meant: grebe-4t/oil-drain or hask/oil-drain?"),
+        ("axles/hose", "Which is meant: axles/hose-left or axles/hose-right?"),
+        ("hose", "Which is meant: axles/hose-left or axles/hose-right?"),
+        ("CAP", "Say hask/cap"),
+        ("axles/hose-lift", "Did you mean axles/hose-left"),
+        ("grebe-5t/oil-drain", "Say UNIT/JOINT. grebe-4t/oil-drain and hask/oil-drain are of another"),
+        ("axles/arm", "Say UNIT/JOINT. axles/arm-left is of another side, size or rubber"),
+        ("axles/hos", "Say UNIT/JOINT. axles/hose-left and axles/hose-right are of another side"),
+    ],
+)  # fmt: skip
+def test_a_name_that_lacks_its_unit_or_its_side_is_completed(name: str, told: str) -> None:
+    known = [
+        "grebe-4t/oil-drain", "hask/oil-drain", "hask/cap", "axles/hose-left", "axles/hose-right",
+        "axles/arm-left",
+    ]  # fmt: skip
+    assert hint(name, known, "Say UNIT/JOINT").startswith(told)

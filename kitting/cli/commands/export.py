@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -57,6 +57,7 @@ def export(
 ) -> None:
     """Write units as a catalogue file: with what they name, their models, and own words.
 
+    Units that their work needs go along. A model goes along with all of its units, or is left out.
     Pairs and patterns are written out, and comments of the file that was loaded are lost. What
     comes with the program is left out, so is the workshop's policy for its kinds; suppliers,
     branches, prices and stock are no part of it, and of owners nothing is. Who wrote it stands in
@@ -73,6 +74,9 @@ def export(
     with reading(open_database(database)) as session:
         sections = exported(session, units or (), everything=every, cars=cars)
         content = _content(session, sections, as_workbook=out is not None and _is_workbook(out))
+        told = _told(session, units)
+    for text in told:
+        remark(text)
     if out is None:
         print(content.decode(), end="")
         return
@@ -106,16 +110,28 @@ def workbook(
         raise typer.BadParameter("name units, or say --all", param_hint="UNITS")
     filled = every or bool(units)
     engine = open_database(database) if filled else any_database(database)
+    told: list[str] = []
     if engine is None:
         content = _content(None, {}, as_workbook=True)
     else:
         with reading(engine) as session:
             sections = exported(session, units or (), everything=every, cars=cars) if filled else {}
             content = _content(session, sections, as_workbook=True)
+            told = _told(session, units)
     write_file(file, content)
+    for text in told:
+        remark(text)
     print(f"wrote {file}")
     if cars and filled:
         remark(_CARS)
+
+
+def _told(session: Session, units: Sequence[str] | None) -> list[str]:
+    """What is in the file of some units beside them, and what is not."""
+    from kitting.services.catalogue.exporting.catalogue import export_remarks_of
+    from kitting.wording.reasons import say
+
+    return [say(one) for one in export_remarks_of(session, units or ())]
 
 
 def _is_workbook(file: Path) -> bool:

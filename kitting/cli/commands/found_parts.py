@@ -94,20 +94,32 @@ def note(
         _take_back(engine, registration, back, at)
     elif told or photo is not None:
         picture = None if photo is None else _picture(str(photo))
-        _say(note_part(engine, registration, told, at, by, picture), as_json=as_json)
+        part = note_part(engine, registration, told, at, by, picture)
+        _say(engine, registration, part, as_json=as_json)
     elif not no_input and not as_json and at_a_terminal():
         _ask_all(engine, registration, at, by)
     else:
         _show(engine, registration, as_json=as_json)
 
 
-def _say(part: FoundPartView, *, as_json: bool = False) -> None:
+def _say(engine: Engine, registration: str, part: FoundPartView, *, as_json: bool = False) -> None:
+    """What was noted, and what was noted otherwise of that place before."""
+    from kitting.services.cars.found_parts import found_parts
+    from kitting.services.cars.found_places import contradicted
+    from kitting.store import reading
     from kitting.wording.found_parts import found_part_text
 
+    with reading(engine) as session:
+        otherwise = contradicted(found_parts(session, registration).found, part)
     if as_json:
         print_json(part)
     else:
         print(f"{part.number}  {found_part_text(part)}")
+    if otherwise is not None:
+        remark(
+            f"{otherwise}: a draft takes them as two parts. Take back the one that is wrong, or"
+            " name the place of the other"
+        )
 
 
 def _ask_all(engine: Engine, registration: str, at: datetime, by: str | None) -> None:
@@ -124,7 +136,8 @@ def _ask_all(engine: Engine, registration: str, at: datetime, by: str | None) ->
                 _ask_rest(engine, noted)
                 picture = ask(PHOTO_QUESTION, _picture)
             finally:
-                _say(note_part(engine, registration, _answered(noted), at, by, picture))
+                part = note_part(engine, registration, _answered(noted), at, by, picture)
+                _say(engine, registration, part)
 
 
 def _ask_rest(engine: Engine, noted: dict[FoundField, str | None]) -> None:

@@ -6,15 +6,16 @@ What is not known stands empty: `kitting check` names it, and nothing of it is l
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain, count
 from typing import TypeVar
 
 from kitting.facts.bounds import CODE_SIGNS, NAME_SIGNS
+from kitting.facts.found_fields import is_ring_size, ring_size
+from kitting.facts.units import plain
 from kitting.files.catalogue.flow import plain_text, quoted
 
-_SIZE = re.compile(r"\s*([\d.,]+)\s*(?:mm)?\s*[x×*]\s*([\d.,]+)\s*(?:mm)?\s*", re.IGNORECASE)
 _OTHER = re.compile(r"[^a-z0-9]+")
 
 
@@ -23,6 +24,8 @@ class DraftPart:
     """A part as it was found; `threaded` and `ring` say what its kind is, None where unknown.
 
     `photo` is the number of its photo.
+    `earlier` is what notes before said otherwise; `beside` what another note has at that place, so
+    that one of the two is wrong or there are two parts.
     """
 
     joint: str
@@ -38,6 +41,8 @@ class DraftPart:
     threaded: bool | None = None
     ring: bool = False
     photo: int | None = None
+    earlier: tuple[str, ...] = ()
+    beside: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,17 +71,28 @@ class DraftCar:
     model: str | None = None
 
 
-def draft_unit(code: str, car: DraftCar, parts: Sequence[DraftPart]) -> Draft:
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """Codes, in small letters, that a draft may not give again: what has them would be changed."""
+
+    items: frozenset[str] = frozenset()
+    steps: frozenset[str] = frozenset()
+    jobs: frozenset[str] = frozenset()
+
+
+def draft_unit(
+    code: str, car: DraftCar, parts: Sequence[DraftPart], taken: Taken | None = None
+) -> Draft:
     """A unit of some parts, joints in the order in which they were noted.
 
-    Each joint gets a step that opens it; one job needs them all.
+    Each joint gets a step that opens it; one job needs them all. No code of them is `taken`.
     """
-    return _Writer(code, car, parts).draft()
+    return _Writer(code, car, parts, taken or Taken()).draft()
 
 
 class _Writer:
-    def __init__(self, code: str, car: DraftCar, parts: Sequence[DraftPart]) -> None:
-        self.code, self.car = code, car
+    def __init__(self, code: str, car: DraftCar, parts: Sequence[DraftPart], taken: Taken) -> None:
+        self.code, self.car, self.taken = code, car, taken
         self.lines: list[str] = []
         self.unknown: list[tuple[str, str]] = []
         self.photos: list[DraftPhoto] = []
@@ -84,6 +100,9 @@ class _Writer:
         for part in parts:
             self.joints.setdefault(" ".join(part.joint.split()).casefold(), []).append(part)
         self.codes = _codes(found[0].joint for found in self.joints.values())
+        self.steps = _distinct(
+            {key: f"{code}-off" for key, code in self.codes.items()}, self.taken.steps
+        )
 
     def draft(self) -> Draft:
         body = self._body()
@@ -103,7 +122,7 @@ class _Writer:
             for key, parts in self.joints.items()
             for part in parts
         }
-        items = _distinct(items)
+        items = _distinct(items, self.taken.items)
         self.lines.append("items:")
         for key, parts in self.joints.items():
             for part in parts:
@@ -114,17 +133,18 @@ class _Writer:
             self._joint(self.codes[key], parts, {p.position: items[key, p.position] for p in parts})
         self.lines.append("    steps:")
         for key, parts in self.joints.items():
-            code = self.codes[key]
+            code = self.steps[key]
             self.lines += [
-                f"      - code: {code}-off",
+                f"      - code: {code}",
                 f"        name: {plain_text(_off(parts[0]))}",
             ]
-            self._ask(8, f"step {code}-off", "hours", "how long it takes, such as 0.5 h")
-            self.lines.append(f"        opens: [{code}]")
-        steps = ", ".join(f"{code}-off" for code in self.codes.values())
+            self._ask(8, f"step {code}", "hours", "how long it takes, such as 0.5 h")
+            self.lines.append(f"        opens: [{self.codes[key]}]")
+        steps = ", ".join(self.steps.values())
+        job = _distinct({"": f"{self.code[: CODE_SIGNS - 4]}-all"}, self.taken.jobs)[""]
         self.lines += [
             "    jobs:",
-            f"      - code: {self.code[: CODE_SIGNS - 4]}-all",
+            f"      - code: {job}",
             "        name: everything that was noted",
             f"        needs: [{steps}]",
         ]
@@ -147,11 +167,14 @@ class _Writer:
             self._ring(thing, part.size)
         if part.seen is not None:
             self.lines.append(f"    # seen: {_one_line(part.seen)}")
+        self.lines += [f"    # earlier: {_one_line(text)}" for text in part.earlier]
+        if part.beside is not None:
+            self._comment(4, thing, f"one part or two, for {_one_line(part.beside)}")
 
     def _ring(self, thing: str, size: str | None) -> None:
-        match = _SIZE.fullmatch(size or "")
-        if match:
-            inside, section = (figure.replace(",", ".") for figure in match.groups())
+        figures = ring_size(size)
+        if figures is not None and is_ring_size(figures):
+            inside, section = map(plain, figures)
             self.lines += [f"    ring_inside: {inside} mm", f"    ring_section: {section} mm"]
         elif size is None:
             self._comment(4, thing, "ring_inside and ring_section")
@@ -234,11 +257,14 @@ def _codes(names: Iterable[str]) -> dict[str, str]:
 _Key = TypeVar("_Key", str, tuple[str, str])
 
 
-def _distinct(codes: Mapping[_Key, str]) -> dict[_Key, str]:
+def _distinct(codes: Mapping[_Key, str], taken: Container[str] = ()) -> dict[_Key, str]:
+    """Codes of which none stands twice or is taken (in small letters)."""
     found: dict[_Key, str] = {}
     for key, code in codes.items():
         ways = chain([code], (f"{code[:30]}-{number}" for number in count(2)))
-        found[key] = next(way for way in ways if way not in found.values())
+        found[key] = next(
+            way for way in ways if way not in found.values() and way.casefold() not in taken
+        )
     return found
 
 

@@ -119,8 +119,10 @@ class Item(Entry):
     hardness: Annotated[int, Field(ge=20, le=100)] | None = Field(
         None, description="Shore A or IRHD"
     )
-    ring_inside: RingInside | None = None
-    ring_section: RingSection | None = None
+    ring_inside: RingInside | None = Field(None, description="the hole of a ring or washer")
+    ring_section: RingSection | None = Field(
+        None, description="how thick the cord of a ring or a washer is"
+    )
     head: HeadText | None = None
     thread: ThreadText | None = None
     length: Length | None = None

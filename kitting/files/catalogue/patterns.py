@@ -160,8 +160,18 @@ def _entry(joint: Any, given: Any, name: str, role: Role) -> Any:
 
 
 def _by_side(value: Mapping[Any, Any], joint: Any) -> bool:
+    """Whether a part is given side by side: it names a side, or nothing that a fit or use has."""
     sides = joint.get("sides")
-    return isinstance(sides, list) and bool(value) and all(key in sides for key in value)
+    named = isinstance(sides, list) and any(key in sides for key in value)
+    return named or (bool(value) and not any(key in _keys_of_parts() for key in value))
+
+
+@cache
+def _keys_of_parts() -> frozenset[str]:
+    from kitting.files.catalogue.document import Fit
+    from kitting.files.catalogue.work_shapes import Use
+
+    return frozenset({*Fit.model_fields, *Use.model_fields})
 
 
 def _faults(joint: Any, thing: str) -> Iterator[Fault]:
@@ -181,11 +191,7 @@ def _faults(joint: Any, thing: str) -> Iterator[Fault]:
     if not isinstance(given, dict):
         yield Fault(line, thing, f"{code} needs its parts", f"Add {_form(roles)}")
         return
-    for name in given:
-        if name not in roles:
-            said = in_short(str(name))
-            step = hint(said, roles, f"It has {', '.join(roles)}")
-            yield Fault(line_in(given, name) + 1, thing, f"{code} has no part {said!r}", step)
+    yield from _name_faults(joint, thing, roles)
     for name, role in known[code].parts.items():
         if role.quantity is None and _named(given.get(name)) and not _counted(given[name], joint):
             reason = f"how many {name} there are differs from car to car, and none is given"
@@ -196,6 +202,21 @@ def _faults(joint: Any, thing: str) -> Iterator[Fault]:
             reason = f"{code} needs its {name} ({', '.join(role.kinds)})"
             step = f"Add '{name}: ITEM' to its parts; where there is none, '{name}: none'"
             yield Fault(line_in(joint, "parts") + 1, thing, reason, step)
+
+
+def _name_faults(joint: Any, thing: str, roles: Mapping[str, Role]) -> Iterator[Fault]:
+    """Parts that the pattern has not, or that are given by side where the joint has no sides."""
+    given = joint["parts"]
+    for name, value in given.items():
+        line = line_in(given, name) + 1
+        if name not in roles:
+            said = in_short(str(name))
+            step = hint(said, roles, f"It has {', '.join(roles)}")
+            yield Fault(line, thing, f"{joint['like']} has no part {said!r}", step)
+        elif isinstance(value, dict) and "sides" not in joint and _by_side(value, joint):
+            reason = f"its {name} is given by side, and the joint has no sides"
+            step = f"Add sides: [{', '.join(map(str, value))}] to the joint, or name one item"
+            yield Fault(line, thing, reason, step)
 
 
 def _counted(value: Any, joint: Any) -> bool:

@@ -14,6 +14,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from kitting.facts.names import hint, nearest
+from kitting.files.catalogue.fault_words import in_short
 from kitting.files.catalogue.tree import copied, line_in, listed, replaced, without
 
 MOST_SIDES = 12
@@ -183,9 +185,10 @@ def _entry_on_side(entry: Any, of: _Side) -> Any:
 def _on_side(node: Any, of: _Side) -> Any:
     """A copy for one side: what is given by side is that of the side."""
     if isinstance(node, dict):
-        named = [key for key in node if key in of.sides]
-        if named:
+        if any(key in of.sides for key in node):
             return _on_side(_given(node, of), of)
+        if isinstance(item := node.get("item"), dict) and item:
+            node = replaced(node, "item", _given(item, of))
         return copied(node, lambda value: _on_side(value, of))
     if isinstance(node, list):
         kept = [
@@ -207,24 +210,35 @@ def _is_there(one: Any, of: _Side, line: int) -> bool:
         return True
     only = one["sides"]
     unknown = [side for side in only if side not in of.sides] if isinstance(only, list) else [only]
-    if unknown and of.side == of.sides[0]:
+    if unknown:
         reason = f"{unknown[0]!r} is none of the sides of the whole: {', '.join(of.sides)}"
-        of.done.faults.append(Fault(line + 1, of.thing, reason, "Name a list of some of them"))
+        _tell(of, line, reason, "Name a list of some of them")
     return isinstance(only, list) and of.side in only
 
 
 def _given(node: Any, of: _Side) -> Any:
-    """What a mapping by side has for the side; a fault where it has not one for each."""
+    """What a mapping by side has for the side; a fault where it has not one for each.
+
+    After a fault it is what another side has, so that the same slip is not told as an empty value.
+    """
     lacking = [side for side in of.sides if side not in node]
     other = [key for key in node if key not in of.sides]
-    if (lacking or other) and of.side == of.sides[0]:
-        line = line_in(node, next(iter(node))) + 1
-        reason = (
-            f"{other[0]!r} stands among sides" if other else f"nothing is given for {lacking[0]!r}"
-        )
-        step = f"Give one for each side: {', '.join(of.sides)}"
-        of.done.faults.append(Fault(line, of.thing, reason, step))
-    return node.get(of.side)
+    each = f"Give one for each side: {', '.join(of.sides)}"
+    for key in other:
+        said = in_short(str(key))
+        step = hint(said, lacking, each) if nearest(said, lacking) else each
+        _tell(of, line_in(node, key), f"{said!r} is none of its sides", step)
+    if lacking and not other:
+        reason = f"nothing is given for {' and '.join(map(repr, lacking))}"
+        _tell(of, line_in(node, next(iter(node))), reason, each)
+    return node.get(of.side, next(iter(node.values())))
+
+
+def _tell(of: _Side, line: int, reason: str, step: str) -> None:
+    """Note a fault of an entry, once for all of its sides."""
+    fault = Fault(line + 1, of.thing, reason, step)
+    if fault not in of.done.faults:
+        of.done.faults.append(fault)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,17 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import BindParameter, String, bindparam, null, select, type_coerce, union_all
-from sqlalchemy.orm import Session
+from sqlalchemy import (
+    BindParameter,
+    String,
+    bindparam,
+    case,
+    null,
+    select,
+    type_coerce,
+    union_all,
+)
+from sqlalchemy.orm import Session, aliased
 
 from kitting.facts.words import FindingResult, NeedRule, SettledBy
 from kitting.services.bookings.states import BookingFacts
@@ -22,8 +31,8 @@ from kitting.tables.bookings import (
     Finding,
     SealCount,
 )
-from kitting.tables.units import Split, SplitOption
-from kitting.tables.vehicles import Vehicle
+from kitting.tables.units import Split, SplitOption, Unit
+from kitting.tables.vehicles import ModelUnit, Vehicle, VehicleUnit
 from kitting.views.bookings import BookingView, ChosenView
 from kitting.views.plan import PlanView
 
@@ -46,18 +55,31 @@ _RECORDED: Any = union_all(
         null(),
     ).where(BookingChoice.booking_id.in_(_KEYS)),
 )  # fmt: skip
-# The jobs of bookings in order, and what their customers chose.
+_other = aliased(Split)
+_ON_CAR = union_all(
+    select(ModelUnit.unit_id).where(ModelUnit.model_id == Vehicle.model_id).correlate(Vehicle),
+    select(VehicleUnit.unit_id).where(VehicleUnit.vehicle_id == Vehicle.id).correlate(Vehicle),
+)
+_ALIKE = select(_other.id).where(
+    _other.unit_id.in_(_ON_CAR), _other.code == Split.code, _other.id != Split.id
+)
+# The jobs of bookings in order, and what their customers chose, with the unit where another of the
+# car has a split of that code.
 _ASKED: Any = union_all(
     select(
         BookingJob.booking_id, BookingJob.seq, BookingJob.name, null().label("split"),
-        null().label("option"),
+        null().label("option"), null().label("unit"),
     ).where(BookingJob.booking_id.in_(_KEYS)),
     select(
         BookingChoice.booking_id, BookingChoice.split_id, SplitOption.name, Split.code,
         SplitOption.code,
+        case((_ALIKE.correlate(Split, Vehicle).exists(), Unit.code)),
     )
     .join(Split, BookingChoice.split_id == Split.id)
     .join(SplitOption, BookingChoice.option_id == SplitOption.id)
+    .join(Unit, Split.unit_id == Unit.id)
+    .join(Booking, BookingChoice.booking_id == Booking.id)
+    .join(Vehicle, Booking.vehicle_id == Vehicle.id)
     .where(BookingChoice.booking_id.in_(_KEYS), Split.settled_by == SettledBy.CUSTOMER),
 )  # fmt: skip
 _NUMBERS = select(Booking.id, Booking.number).where(
@@ -109,11 +131,11 @@ def asked_for(
     jobs: dict[int, list[str]] = {booking: [] for booking in bookings}
     chosen: dict[int, list[ChosenView]] = {booking: [] for booking in bookings}
     rows = session.execute(_ASKED, {"keys": list(bookings)}).all()
-    for booking, _, name, split, option in sorted(rows, key=lambda row: row[:2]):
+    for booking, _, name, split, option, unit in sorted(rows, key=lambda row: row[:2]):
         if split is None:
             jobs[booking].append(name)
         else:
-            chosen[booking].append(ChosenView(split, option, name))
+            chosen[booking].append(ChosenView(f"{unit}/{split}" if unit else split, option, name))
     return {booking: (tuple(jobs[booking]), tuple(chosen[booking])) for booking in bookings}
 
 

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import asdict, replace
-
 from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
-from kitting.errors import FigureError
+from kitting.errors import FigureError, KittingError
 from kitting.facts.bounds import CODE_SIGNS
 from kitting.facts.found_fields import STAGE_SIGN
 from kitting.facts.words import ItemFamily
-from kitting.files.catalogue.draft import Draft, DraftCar, DraftPart, draft_unit
+from kitting.files.catalogue.draft import Draft, DraftCar, DraftPart, Taken, draft_unit
 from kitting.files.catalogue.shapes import CODE
 from kitting.services.cars.found_parts import found_parts
+from kitting.services.cars.found_places import FoundPlace, by_place
 from kitting.services.planning.read_car import registration_key
+from kitting.tables.items import Item
+from kitting.tables.units import Unit
 from kitting.tables.vehicles import Model, Vehicle
 from kitting.tables.vocabulary import Kind
-from kitting.views.cars import FoundPartView
+from kitting.tables.work import Job, Step
 
 _MODEL = (
     select(Model.code)
@@ -31,7 +31,8 @@ _KINDS = select(Kind.code, Kind.family, Kind.threaded)
 def draft_of_found(session: Session, registration: str, unit: str) -> Draft:
     """The draft of a unit (its code) from what was found at a car.
 
-    Raises UnknownNameError where nothing was noted, FigureError for what is no code.
+    Raises UnknownNameError where nothing was noted, FigureError for what is no code, KittingError
+    for the code of a unit that is there: a load would take out what it holds.
     """
     if not CODE.fullmatch(unit) or len(unit) > CODE_SIGNS:
         raise FigureError(
@@ -39,35 +40,34 @@ def draft_of_found(session: Session, registration: str, unit: str) -> Draft:
             " letter or a digit. Put a dash for a space, such as rear-axle"
         )
     view = found_parts(session, registration)
+    there = {code.casefold(): code for code in session.scalars(select(Unit.code))}
+    if unit.casefold() in there:
+        raise KittingError(
+            f"unit {there[unit.casefold()]} is in the catalogue already, and a draft of that code"
+            " would take its place with all its jobs. Give the draft a code of its own"
+        )
     model = session.scalar(_MODEL, {"key": registration_key(registration)})
     kinds = {row.code: row for row in session.execute(_KINDS)}
     parts = []
-    for one in _by_place(view.found):
+    for place in by_place(view.found):
+        one = place.part
         kind = kinds.get(one.kind or "")
         threaded = None if kind is None else kind.threaded
         ring = kind is not None and kind.family is ItemFamily.RING
-        parts.append(_part(one, threaded, ring=ring))
-    return draft_unit(unit, DraftCar(view.registration, model), parts)
+        parts.append(_part(place, threaded, ring=ring))
+    return draft_unit(unit, DraftCar(view.registration, model), parts, _taken(session))
 
 
-def _by_place(found: Iterable[FoundPartView]) -> Iterable[FoundPartView]:
-    """One part for each place: what was noted of it last goes before what was noted earlier."""
-    places: dict[tuple[str, str], FoundPartView] = {}
-    for one in found:
-        place = (_folded(one.joint), _folded(one.position))
-        before = places.get(place, one)
-        known = {field: value for field, value in asdict(one).items() if value is not None}
-        places[place] = replace(
-            before, **{**known, "joint": before.joint, "position": before.position}
-        )
-    return places.values()
+def _taken(session: Session) -> Taken:
+    items, steps, jobs = (
+        frozenset(code.casefold() for code in session.scalars(select(table.code)))
+        for table in (Item, Step, Job)
+    )
+    return Taken(items, steps, jobs)
 
 
-def _folded(text: str) -> str:
-    return " ".join(text.split()).casefold()
-
-
-def _part(one: FoundPartView, threaded: bool | None, *, ring: bool) -> DraftPart:
+def _part(place: FoundPlace, threaded: bool | None, *, ring: bool) -> DraftPart:
+    one = place.part
     return DraftPart(
         joint=one.joint,
         position=one.position,
@@ -82,4 +82,6 @@ def _part(one: FoundPartView, threaded: bool | None, *, ring: bool) -> DraftPart
         threaded=threaded,
         ring=ring,
         photo=one.photo,
+        earlier=place.earlier,
+        beside=place.beside,
     )

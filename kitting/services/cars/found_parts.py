@@ -11,7 +11,14 @@ from sqlalchemy.orm import Session
 
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.bounds import WORD_SIGNS, one_line
-from kitting.facts.found_fields import PLACE, FoundField, asked_of, read_field
+from kitting.facts.found_fields import (
+    PLACE,
+    FoundField,
+    asked_of,
+    is_ring_size,
+    read_field,
+    ring_size,
+)
 from kitting.facts.names import also_called, nearest
 from kitting.facts.words import ItemFamily
 from kitting.files.pictures import Picture
@@ -111,6 +118,7 @@ def note_part(
                 f"{kept[FoundField.FIGURE]}: a figure needs its source, such as a page of the"
                 " maker's data. Say where it was read, or leave the figure out"
             )
+        _refuse_no_ring(session, kept)
         if FoundField.COUNT in kept:
             kept[FoundField.COUNT] = int(str(kept[FoundField.COUNT]))
         key = registration_key(registration)
@@ -136,6 +144,18 @@ def note_part(
         session.commit()
     told = {field.name: row[field.name] for field in fields(FoundPartView) if field.name in row}
     return FoundPartView(number=number, photo=photo, **told)  # type: ignore[arg-type]
+
+
+def _refuse_no_ring(session: Session, kept: Mapping[str, object]) -> None:
+    """A ring is no thicker than published sizes are: else the two figures are swapped."""
+    of_kind = _kind(session, None if (code := kept.get(FoundField.KIND)) is None else str(code))
+    size = None if (text := kept.get(FoundField.SIZE)) is None else ring_size(str(text))
+    if of_kind is None or of_kind[0] is not ItemFamily.RING or size is None or is_ring_size(size):
+        return
+    raise KittingError(
+        f"{text}: the section comes after the inside diameter, and no published ring has so thick a"
+        " section for its inside. Measure it again, and write the inside first, such as 17 × 2.5 mm"
+    )
 
 
 def found_parts(session: Session, registration: str) -> FoundPartsView:

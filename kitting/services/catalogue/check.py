@@ -39,7 +39,7 @@ from kitting.services.catalogue.check_faults import (
     unit_fault,
     unknown_history,
 )
-from kitting.services.catalogue.check_figures import class_faults, figure_faults
+from kitting.services.catalogue.check_figures import class_faults, figure_faults, no_ring
 from kitting.services.catalogue.check_holes import hole_faults
 from kitting.services.catalogue.check_patterns import role_faults
 from kitting.services.catalogue.check_renewals import renewal_faults
@@ -192,6 +192,7 @@ class _Checker:
                     "a ring is found by inside diameter and section together; one is missing",
                     "Give both ring_inside and ring_section",
                 )
+            yield from no_ring(source, here, item)
             yield from repeated_sources(source, here, thing, [rule.source for rule in item.rules])
             stands = [f"{stand.source} on {stand.medium}" for stand in item.media]
             yield from repeated_sources(source, here, thing, stands, "media")

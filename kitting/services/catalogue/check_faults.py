@@ -14,7 +14,7 @@ from kitting.files.catalogue.lines import Place
 from kitting.files.catalogue.source import Source
 from kitting.files.catalogue.vehicle_shapes import Vehicle
 from kitting.files.catalogue.work_shapes import Use
-from kitting.services.lookup import hint
+from kitting.services.lookup import hint, other_unit
 
 TERMS = {"branches": "branch", "suppliers": "supplier"}
 
@@ -87,7 +87,7 @@ def twice(source: Source, place: Place, thing: str, what: str) -> Problem:
 
 def unit_fault(source: Source, place: Place, thing: str, given: str, wanted: str) -> Problem:
     return source.problem(
-        place, thing, f"given in {given}, but stocked in {wanted}", f"Give it in {wanted}"
+        place, thing, f"given in {given}, but stocked in {wanted}", other_unit(given, wanted)
     )
 
 

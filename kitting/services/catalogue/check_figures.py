@@ -8,6 +8,7 @@ from typing import TypeAlias
 from kitting.calc.tightening.held import Held
 from kitting.calc.tightening.torque_plausibility import doubt
 from kitting.errors import Problem
+from kitting.facts.ring_standards import MOST_SECTION
 from kitting.files.catalogue.document import Tightening
 from kitting.files.catalogue.item_shapes import Item
 from kitting.files.catalogue.lines import Place
@@ -33,6 +34,19 @@ def class_faults(source: Source, place: Place, item: Item, made_in: MadeIn) -> I
             f" {strongest})",
             "Look at its head again; if it is of that class, widen 'classes' of the kind, or give a"
             " bolt, nut or stud of mild or stainless steel the kind mild-or-stainless",
+        )
+
+
+def no_ring(source: Source, place: Place, item: Item) -> Iterator[Problem]:
+    """A section that no published ring of that inside has: the two are swapped or mistyped."""
+    inside, section = item.ring_inside, item.ring_section
+    if inside is not None and section is not None and section > MOST_SECTION * inside:
+        yield source.problem(
+            (*place, "ring_section"),
+            f"item {item.code}",
+            f"a section of {section / 1000:g} mm on an inside of {inside / 1000:g} mm: no published"
+            f" ring has more than {MOST_SECTION:g} times its inside",
+            "Measure it again; ring_inside is the hole, ring_section the thickness of the cord",
         )
 
 

@@ -66,7 +66,6 @@ class Stated:
     elastomer: bool = False
     sized: bool = False
     of_rubber: bool = False
-    is_ring: bool = False
 
 
 def stated_of(item: Item, kind: Kind | None) -> Stated:
@@ -81,9 +80,9 @@ def stated_of(item: Item, kind: Kind | None) -> Stated:
 
 
 def of_kind(family: ItemFamily | None, rubber: KindRubber | None) -> dict[str, bool]:
-    """Whether items of a kind are rings, and whether their rubber has to be known."""
+    """Whether the rubber of items of a kind has to be known."""
     ring = family is ItemFamily.RING
-    return {"is_ring": ring, "of_rubber": ring if rubber is None else rubber is KindRubber.MADE_OF}
+    return {"of_rubber": ring if rubber is None else rubber is KindRubber.MADE_OF}
 
 
 def still_unknown(
@@ -121,7 +120,7 @@ def _lacks(asked: Asked, fit: Fit, known: Stated) -> bool:
         Asked.THREAD: known.thread,
         Asked.HEAD: known.head,
         Asked.FIGURE: figure,
-        Asked.SIZE: known.sized or not known.is_ring,
+        Asked.SIZE: known.sized,
         Asked.RUBBER: known.elastomer or not known.of_rubber,
         Asked.FLUIDS: True,
     }

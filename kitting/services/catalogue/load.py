@@ -18,9 +18,11 @@ from kitting.services.catalogue.check import check
 from kitting.services.catalogue.comparing import all_of, compared
 from kitting.services.catalogue.known import read_known
 from kitting.services.catalogue.known_names import Known
+from kitting.services.catalogue.losses import losses
 from kitting.services.catalogue.origins import keep_origins, look_before
 from kitting.services.catalogue.remarks import bars, bars_dropped, remarks
 from kitting.services.catalogue.rows.book import Book
+from kitting.services.catalogue.still_used import still_used
 from kitting.services.catalogue.told import contradictions, learn_told
 from kitting.services.catalogue.writing import write_all
 from kitting.services.db.sync import Count, Sync
@@ -70,7 +72,8 @@ def load_sources(
     What a file states of a unit, an item or a car replaces what was stated before; what the files
     do not name is left alone. `dry_run` does everything but keep it; `general` says that they are
     the general rules that come with the program.
-    Raises FileProblemsError (nothing loaded), StoreError when something still in use would go.
+    Raises FileProblemsError (nothing loaded), also when something would go that recorded work
+    refers to; StoreError for what the database refuses beyond that.
     """
     with writing(engine) as session:
         book = _checked(session, sources, general)
@@ -108,12 +111,15 @@ def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: boo
     before = look_before(session, sources)
     try:
         plans_changed = write_all(sync, book)
+        if problems := still_used(sync, sources):
+            raise FileProblemsError(problems)
+        lost = () if book.general else tuple(losses(sync))
         sync.finish()
         rewritten = keep_origins(session, before, sync)
     except IntegrityError as error:
         raise StoreError(
-            "the files no longer describe something that recorded work still refers to"
-            f" ({first_line(error)}). Put it back into the file; nothing was changed"
+            f"the database refuses what the files say ({first_line(error)}); nothing was changed."
+            " If something was taken out, work of another branch may refer to it: put it back"
         ) from error
     if plans_changed:
         names = ", ".join(source.name for source in sources)
@@ -121,6 +127,7 @@ def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: boo
     return LoadReport(
         dict(sync.counts),
         (
+            *lost,
             *remarks(session, book),
             *contradictions(session, book),
             *bars_dropped(session, book, barred),

@@ -115,7 +115,6 @@ def _items(sync: Sync, book: Book) -> None:
     _top(sync, book, "items", "item", item_rows.items(book))
     owners = [book.id("item", item.code) for item in book.each("items")]
     parts: list[tuple[str, tuple[str, ...], Callable[[Book], Iterator[Row]], str]] = [
-        ("item_gtin", ("item_id", "gtin"), item_rows.item_gtins, "numbers of packets"),
         ("item_content", ("packet_id", "item_id"), item_rows.item_contents, "packet contents"),
         ("item_rule", ("item_id", "source"), item_rows.item_rules, "rules"),
         ("item_medium", ("item_id", "medium", "source"), item_rows.item_media, "media"),
@@ -123,6 +122,8 @@ def _items(sync: Sync, book: Book) -> None:
         ("successor", ("item_id", "by_item_id"), item_rows.successors, "replacements"),
         ("alternative", ("item_id", "other_id"), item_rows.alternatives, "alternatives"),
     ]
+    numbers = Shape(TABLES["item_gtin"], ("item_id", "gtin"), "item_id", at_once=True)
+    sync.sync(numbers, item_rows.item_gtins(book), owners, "numbers of packets")
     for table, key, found, sort in parts:
         sync.sync(_shape(table, *key, owner=key[0]), found(book), owners, sort)
     found_links = word_rows.links(book, "items", "item", "caution")

@@ -48,6 +48,7 @@ class Shape:
     owner: str | None = None
     keep: bool = False
     only: tuple[str, str] | None = None
+    at_once: bool = False
 
     @property
     def removing(self) -> bool:
@@ -95,6 +96,7 @@ class Sync:
     counts: dict[str, Count] = field(default_factory=lambda: defaultdict(Count))
     differing: set[str] = field(default_factory=set)
     _doomed: list[tuple[Table, list[Row]]] = field(default_factory=list)
+    _changed: dict[str, list[tuple[Row, Row]]] = field(default_factory=lambda: defaultdict(list))
 
     @property
     def differs(self) -> bool:
@@ -117,19 +119,33 @@ class Sync:
         if sort:
             self.counts[sort].add(changes)
         self._update(shape, changes.stale)
-        if changes.gone:
+        self._changed[shape.table.name] += changes.stale
+        if changes.gone and shape.at_once:
+            self._take_out(shape.table, changes.gone)
+        elif changes.gone:
             self._doomed.append((shape.table, changes.gone))
         ids = {key: row["id"] for key, row in found.items() if "id" in row}
         return ids | self._insert(shape, changes.new)
 
+    def changed(self, table: str) -> list[tuple[Row, Row]]:
+        """The rows of a table that were changed: what stood there, and what was written."""
+        return self._changed[table]
+
+    def going(self, table: str) -> list[Row]:
+        """The rows of a table that `finish` is going to take out."""
+        return [row for doomed, rows in self._doomed if doomed.name == table for row in rows]
+
     def finish(self) -> None:
         """Take out what the files no longer name, children before parents."""
         for table, rows in reversed(self._doomed):
-            primary = [column.name for column in table.primary_key]
-            for row in rows:
-                here = and_(*(table.c[name] == row[name] for name in primary))
-                self.session.execute(delete(table).where(here))
+            self._take_out(table, rows)
         self._doomed.clear()
+
+    def _take_out(self, table: Table, rows: Sequence[Row]) -> None:
+        primary = [column.name for column in table.primary_key]
+        for row in rows:
+            here = and_(*(table.c[name] == row[name] for name in primary))
+            self.session.execute(delete(table).where(here))
 
     def _existing(
         self, shape: Shape, wanted: Mapping[tuple[Any, ...], Row], owners: Iterable[int]

@@ -71,6 +71,11 @@ class Car:
         """The unit with a key."""
         return next(unit for unit in self.units if unit.key == key)
 
+    def split_called(self, split: SplitFacts) -> str:
+        """The code of a split, as UNIT/CODE where another unit of the car has one of that code."""
+        alike = sum(one.code == split.code for one in self.splits)
+        return split.code if alike == 1 else f"{self.unit(split.unit).code}/{split.code}"
+
 
 @dataclass(frozen=True, slots=True)
 class KindFacts:

@@ -280,7 +280,8 @@ def size_text(item: ItemFacts) -> str | None:
 
 
 def _ring(item: ItemFacts) -> RingView | None:
-    if item.ring_inside is None or item.ring_section is None:
+    """A ring of rubber; a washer of metal has a hole and a thickness, and is none."""
+    if item.ring_inside is None or item.ring_section is None or not item.kind.of_rubber:
         return None
     return RingView(
         inside=item.ring_inside / 1000,

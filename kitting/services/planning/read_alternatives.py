@@ -79,6 +79,8 @@ def read_alternatives(
         if _scrapped(item, facts):
             continue
         if row.seq is None:
+            if item.kind.family is not there.items[row.own].kind.family:
+                continue  # a washer of that hole and thickness is no ring
             sized.setdefault(row.own, []).append(item)
         else:
             listed.setdefault(row.own, []).append((row.seq, item))

@@ -50,11 +50,13 @@ def settle_variant(
         car = read_car(session, registration, date.max)
         facts = find_split(car, split)
         chosen = find_option(facts, option)
-        _refuse_choice(facts, option)
+        _refuse_choice(car, facts, option)
         reason = _reason(car, facts, chosen, despite)
         codes = {known.key: known.code for known in facts.options}
         before = session.get(SettledVariant, (car.key, facts.key))
-        result = Settling(facts.code, option, codes[before.option_id] if before else None, reason)
+        result = Settling(
+            car.split_called(facts), option, codes[before.option_id] if before else None, reason
+        )
         if before is None:
             session.add(
                 SettledVariant(
@@ -99,14 +101,15 @@ def chosen_options(car: Car, chosen: Mapping[str, str]) -> dict[int, int]:
         split = find_split(car, name)
         option = find_option(split, code)
         if not split.by_customer:
+            called = car.split_called(split)
             raise KittingError(
-                f"{split.code} is not for the customer to choose: a look at the car settles it."
+                f"{called} is not for the customer to choose: a look at the car settles it."
                 f" {split.check}",
                 then=[
                     next_step(
                         Action.SETTLE_VARIANT,
                         registration=f'"{car.registration}"',
-                        variant=split.code,
+                        variant=called,
                         option=code,
                     )
                 ],
@@ -115,13 +118,14 @@ def chosen_options(car: Car, chosen: Mapping[str, str]) -> dict[int, int]:
     return found
 
 
-def _refuse_choice(split: SplitFacts, option: str) -> None:
+def _refuse_choice(car: Car, split: SplitFacts, option: str) -> None:
     """Nothing is recorded at a car of what its customer chooses for each booking anew."""
     if split.by_customer:
+        called = car.split_called(split)
         raise KittingError(
-            f"{split.code} is what the customer chooses: it is kept with the booking, not with the"
+            f"{called} is what the customer chooses: it is kept with the booking, not with the"
             " car. Name it where it is booked",
-            then=[next_step(Action.CHOOSE, variant=split.code, option=option)],
+            then=[next_step(Action.CHOOSE, variant=called, option=option)],
         )
 
 
@@ -141,7 +145,7 @@ def _reason(car: Car, split: SplitFacts, option: int, despite: str | None) -> st
             next_step(
                 Action.SETTLE_DESPITE,
                 registration=f'"{car.registration}"',
-                variant=split.code,
+                variant=car.split_called(split),
                 option=code,
             ),
         ),
@@ -167,7 +171,8 @@ def find_split(car: Car, name: str) -> SplitFacts:
         return found[0]
     known = [f"{car.unit(split.unit).code}/{split.code}" for split in car.splits]
     if found:
-        raise UnknownNameError(f"variant {name!r} is asked by more than one unit. Say {known}")
+        ways = " or ".join(map(car.split_called, found))
+        raise UnknownNameError(f"variant {name!r} is asked by more than one unit. Say {ways}")
     near = nearest(name, [*known, *(split.code for split in car.splits)]) or known
     hint = f"Known for this car: {', '.join(near)}" if near else "None is described for its units"
     raise UnknownNameError(f"no variant {name!r} for {car.registration}. {hint}")

@@ -274,7 +274,7 @@ def _unresolved(facts: Draft) -> Iterable[UnresolvedView]:
             for option in split.options
         ]
         yield UnresolvedView(
-            split=split.code,
+            split=facts.car.split_called(split),
             unit=facts.car.unit(split.unit).code,
             question=split.question,
             check=split.check,

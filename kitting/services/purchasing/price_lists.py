@@ -16,7 +16,7 @@ from kitting.files.lists.prices import Faults, PriceRow, iter_prices
 from kitting.files.lists.reader import ColumnMap
 from kitting.services.db.bulk_insert import add_rows
 from kitting.services.db.sync import chunks
-from kitting.services.lookup import hint, lookup
+from kitting.services.lookup import hint, lookup, other_unit
 from kitting.store import writing
 from kitting.tables.base import Base
 from kitting.tables.items import Item, ItemGtin
@@ -165,7 +165,7 @@ def _faults(file: str, row: PriceRow, owner: _Owner, items: Items) -> list[Probl
         elif items[row.item][1] != row.unit:
             unit = items[row.item][1]
             reason = f"the pack is given in {row.unit}, but {row.item} is stocked in {unit}"
-            problems.append(Problem(file, row.line, thing, reason, f"Give it in {unit}"))
+            problems.append(Problem(file, row.line, thing, reason, other_unit(row.unit, unit)))
     return problems
 
 

@@ -241,7 +241,7 @@ def _judged(asked: Asked) -> DateView:
         if offered.short.needs or offered.short.awaited:
             state = rest.state if rest.state is DateState.IMPOSSIBLE else DateState.RISKY
             return replace(rest, chance=0.0, state=state, rest=rest.chance)
-        return replace(rest, chance=0.0, state=DateState.IMPOSSIBLE)
+        return replace(rest, chance=0.0, state=DateState.RISKY)
     return _offered(asked)
 
 

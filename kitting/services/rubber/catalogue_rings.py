@@ -64,12 +64,12 @@ class RingRow:
 
 
 def ring_rows(session: Session, asked: RingQuery) -> list[RingRow]:
-    """Items that have a ring's size, in order of their codes; narrowed as asked."""
+    """Items of rubber that have a ring's size, in order of their codes; narrowed as asked."""
     found = session.execute(
         select(
             Item.id, Item.code, Item.name, Item.ring_inside.label("inside"),
             Item.ring_section.label("section"), Item.elastomer, Item.hardness, Item.colour,
-        ).where(Item.ring_inside.is_not(None), *_narrowed(asked))
+        ).where(Item.ring_inside.is_not(None), Item.rubber, *_narrowed(asked))
     )  # fmt: skip
     rows = [RingRow(**row._mapping) for row in found]
     return sorted(rows, key=lambda row: natural_key(row.code))

@@ -17,7 +17,7 @@ from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.facts.words import ShelfPolicy
 from kitting.services.item_numbers import item_scanned
-from kitting.services.lookup import unknown
+from kitting.services.lookup import other_unit, unknown
 from kitting.services.stock.announced import DUE_LATE
 from kitting.tables.bookings import Booking
 from kitting.tables.items import Item
@@ -207,7 +207,7 @@ def require_amount(amount: Quantity, item: Item) -> None:
     if amount.unit != item.unit:
         raise KittingError(
             f"given in {amount.unit}, but {item.code} is stocked in {item.unit}."
-            f" Give it in {item.unit}"
+            f" {other_unit(amount.unit, item.unit)}"
         )
     if item.unit == "each" and amount.thousandths % 1000:
         raise KittingError(f"{amount.thousandths / 1000:g} of {item.code}: pieces are whole")

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from kitting.errors import FileProblemsError, Problem
 from kitting.facts.words import MovementKind
 from kitting.services.db.sync import chunks
-from kitting.services.lookup import hint
+from kitting.services.lookup import hint, other_unit
 from kitting.services.stock.holds import on_hold_for
 from kitting.services.stock.ledger import Move, not_free, post_all
 from kitting.services.stock.listed_rows import Entry, read_entries, with_scans
@@ -171,7 +171,7 @@ def _entry_faults(entry: Entry, known: _Known, today: date) -> Iterator[Problem]
     item, amount = known.items.get(values["item"]), values["quantity"]
     if item is not None and amount.unit != item.unit:
         reason = f"given in {amount.unit}, but {item.code} is stocked in {item.unit}"
-        yield entry.fault(reason, f"Give it in {item.unit}")
+        yield entry.fault(reason, other_unit(amount.unit, item.unit))
     if amount.unit == "each" and amount.thousandths % 1000:
         yield entry.fault("pieces are whole", "Give a whole number of them")
     if amount.thousandths < 0:

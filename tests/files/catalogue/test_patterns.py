@@ -10,6 +10,8 @@ from kitting.errors import FileProblemsError
 from kitting.files.catalogue.patterns import known_patterns
 from kitting.files.catalogue.source import parse_catalogue
 from kitting.services.catalogue.setup import GENERAL, seeds
+from kitting.services.rubber.catalogue_rings import RingQuery, ring_rows
+from kitting.store import reading
 from kitting.wording.reasons import say
 
 ITEMS = """
@@ -111,6 +113,7 @@ def test_a_use_of_a_pattern_needs_its_measure() -> None:
         ("plug-with-wascher", "{plug: PLUG}", "20: unknown pattern 'plug-with-wascher'. Did you mean plug-with-washer or flange-with-gasket?"),
         ("plug-with-washer", "{plug: PLUG, wascher: WASHER}", "21: plug-with-washer has no part 'wascher'. Did you mean washer?"),
         ("plug-with-washer", "{washer: WASHER}", "21: plug-with-washer needs its plug (drain-plug, captive-washer-plug, plastic-drain-plug). Add 'plug: ITEM' to its parts; where there is none, 'plug: none'"),
+        ("plug-with-washer", "{plug: {left: PLUG, right: PLUG}}", "21: its plug is given by side, and the joint has no sides. Add sides: [left, right] to the joint, or name one item"),
         ("plug-with-washer", "PLUG", "20: plug-with-washer needs its parts. Add parts: {plug: ITEM}"),
         ("flange-with-gasket", "{gasket: GASKET, bolts: BOLT}", "21: how many bolts there are differs from car to car, and none is given. Write 'bolts: {item: …, quantity: 4 each}' with their number"),
     ],
@@ -118,7 +121,7 @@ def test_a_use_of_a_pattern_needs_its_measure() -> None:
 def test_what_a_pattern_cannot_take_is_refused_with_the_way_out(
     like: str, parts: str, told: str
 ) -> None:
-    assert told in faults(joint_of(like, parts))
+    assert faults(joint_of(like, parts)) == [told]
 
 
 def test_parts_without_a_pattern_are_refused() -> None:
@@ -152,7 +155,20 @@ def test_what_a_pattern_cannot_know_is_asked(store: Engine) -> None:
             "        fluids: [engine-oil]\n",
         ),
     )
-    assert [say(one) for one in again.remarks if "unknown" in say(one)] == []
+    assert [say(one) for one in again.remarks if "unknown" in say(one)] == [
+        "still unknown: u/j 'under the plug': size of WASHER"
+    ]
+
+
+def test_the_size_of_a_washer_is_asked_until_it_is_stated(store: Engine) -> None:
+    text = joint_of("plug-with-washer", "{plug: PLUG, washer: WASHER}")
+    asked = "still unknown: u/j 'under the plug': size of WASHER"
+    assert asked in [say(one) for one in load(store, text).remarks]
+    sized = text.replace("code: WASHER,", "code: WASHER, ring_inside: 14 mm, ring_section: 1.5 mm,")
+    assert sized != text
+    assert asked not in [say(one) for one in load(store, sized).remarks]
+    with reading(store) as session:
+        assert ring_rows(session, RingQuery(14_000, 1_500)) == []  # a washer of metal is no ring
 
 
 def test_every_kind_that_a_pattern_expects_is_one_of_the_general_rules() -> None:

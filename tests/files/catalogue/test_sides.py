@@ -144,7 +144,17 @@ units:
         ),
         (
             "right: HOSE-R", "rite: HOSE-R",
-            "pair.yaml:12: units front › joints caliper: 'rite' stands among sides. Give one for"
+            "pair.yaml:12: units front › joints caliper: 'rite' is none of its sides. Did you mean"
+            " right?",
+        ),
+        (
+            "right: HOSE-R", "right: HOSE-R, rear: HOSE-X",
+            "pair.yaml:12: units front › joints caliper: 'rear' is none of its sides. Give one for"
+            " each side: left, right",
+        ),
+        (
+            "{left: HOSE-L, right: HOSE-R}", "{lh: HOSE-L, rh: HOSE-R}",
+            "pair.yaml:12: units front › joints caliper: 'lh' is none of its sides. Give one for"
             " each side: left, right",
         ),
         (
@@ -166,7 +176,80 @@ units:
 )  # fmt: skip
 def test_what_is_wrong_with_sides_is_told_once_with_its_line(old: str, new: str, told: str) -> None:
     assert PAIR.count(old) == 1
-    assert told in faults(PAIR.replace(old, new))
+    found = faults(PAIR.replace(old, new))
+    assert found.count(told) == 1
+    assert len(found) == len({one for one in found if "is none of its sides" in one} | {told})
+
+
+def test_the_other_hand_is_never_what_was_meant() -> None:
+    told = faults(PAIR.replace("{left: HOSE-L, right: HOSE-R}", "{left: HOSE-L, lefft: HOSE-R}"))
+    assert told == [
+        "pair.yaml:12: units front › joints caliper: 'lefft' is none of its sides. Give one for"
+        " each side: left, right"
+    ]
+
+
+def test_a_slip_on_one_side_only_is_told_too() -> None:
+    only = "{item: {left: WIRE-L, rihgt: WIRE-R}, position: wear wire, sides: [right]}"
+    told = faults(PAIR.replace("{item: WIRE, position: wear wire, sides: [left]}", only))
+    assert [one.partition("caliper: ")[2] for one in told] == [
+        "'rihgt' is none of its sides. Did you mean right?"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("hose", "told"),
+    [
+        ("{left: HOSE-L, rihgt: HOSE-R}", "'rihgt' is none of its sides. Did you mean right?"),
+        ("{left: HOSE-L}", "nothing is given for 'right'. Give one for each side: left, right"),
+        (
+            "{left: HOSE-L, right: HOSE-R, middle: X}",
+            "'middle' is none of its sides. Give one for each side: left, right",
+        ),
+        (
+            "{lef: HOSE-L, rihgt: HOSE-R}",
+            "'lef' is none of its sides. Did you mean left?|"
+            "'rihgt' is none of its sides. Did you mean right?",
+        ),
+    ],
+)
+def test_a_slip_in_a_part_of_a_pattern_is_one_fault_in_its_line(hose: str, told: str) -> None:
+    text = f"""
+units:
+  - code: u
+    name: U
+    joints:
+      - code: j
+        name: J
+        sides: [left, right]
+        system: brakes
+        like: hose-with-banjo
+        parts:
+          bolt: BANJO
+          hose: {hose}
+          washers: WASHER
+"""
+    assert faults(text) == [f"pair.yaml:13: units u › joints j: {one}" for one in told.split("|")]
+
+
+def test_a_part_by_sides_that_the_joint_has_not_is_told_by_side() -> None:
+    text = """
+units:
+  - code: u
+    name: U
+    joints:
+      - code: j
+        name: J
+        sides: [front left, front right, rear left, rear right]
+        system: brakes
+        like: shaft-with-seal
+        parts: {seal: {left: SEAL-L, right: SEAL-R}}
+"""
+    each = "Give one for each side: front left, front right, rear left, rear right"
+    assert faults(text) == [
+        f"pair.yaml:11: units u › joints j: '{side}' is none of its sides. {each}"
+        for side in ("left", "right")
+    ]
 
 
 @pytest.mark.parametrize(

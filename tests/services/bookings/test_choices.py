@@ -215,3 +215,31 @@ def test_what_was_chosen_counts_no_more_once_a_look_at_the_car_settles_it(store:
         view = booking_view(session, find_booking(session, number))
     assert view.chosen == ()
     assert {need.item for need in view.needs} == {"PAD-LONG", "SHIM"}
+
+
+def of_unit(code: str) -> str:
+    """The unit of TEXT by another code, its steps and jobs too."""
+    text = TEXT.partition("units:")[2].partition("models:")[0]
+    for old, new in (("grebe", code), ("C1", f"{code}1"), ("C2", f"{code}2"), ("PADS", f"P{code}")):
+        text = text.replace(old, new)
+    return text
+
+
+def test_choices_of_two_units_are_told_with_their_units(store: Engine) -> None:
+    items, _, rest = TEXT.partition("units:")
+    cars = "models:" + rest.partition("models:")[2].replace("[grebe]", "[f, r]")
+    load(store, f"{items}units:{of_unit('f')}{of_unit('r')}{cars}")
+    jobs = ("Pf", "Pr")
+    view = planned(store, CAR, *jobs)
+    assert [one.split for one in view.unresolved] == ["f/pads", "r/pads"]
+    request = BookingRequest(CAR, jobs, ON, "yard")
+    with pytest.raises(KittingError, match="f/pads: plain") as caught:
+        book(store, request, NOW)
+    assert [dict(step.values)["variant"] for step in caught.value.then] == ["f/pads", "r/pads"]
+    with pytest.raises(UnknownNameError, match=r"more than one unit\. Say f/pads or r/pads$"):
+        book(store, replace(request, chosen={"pads": "long"}), NOW)
+    chosen = {"f/pads": "long", "r/pads": "plain"}
+    assert book(store, replace(request, chosen=chosen), NOW).chosen == (
+        ChosenView("f/pads", "long", "long-life pads"),
+        ChosenView("r/pads", "plain", "as fitted"),
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 import pytest
@@ -16,6 +17,7 @@ from kitting.services.cars.found_parts import found_parts, note_part, still_to_a
 from kitting.services.cars.owners import set_owner
 from kitting.store import reading
 from kitting.tables.cars import FoundPart
+from kitting.tables.items import Item
 
 CAR = "AB 123"
 PLACE = {FoundField.JOINT: "rear hub left", FoundField.POSITION: "hub nut"}
@@ -147,6 +149,77 @@ def test_a_draft_that_was_filled_in_is_planned(store: Engine) -> None:
         "page 12",
     )
     assert view.verdict == "cannot be proven"  # the rubber of the ring is not known
+
+
+def test_a_draft_takes_the_place_of_nothing_in_the_catalogue(garage: Engine) -> None:
+    note_part(garage, "PELL 207", {FoundField.JOINT: "cap", FoundField.POSITION: "plug"}, NOW)
+    with reading(garage) as session:
+        items = set(session.scalars(select(Item.code)))
+        with pytest.raises(KittingError, match="unit hask-d4 is in the catalogue already"):
+            draft_of_found(session, "PELL 207", "HASK-D4")
+        text = draft_of_found(session, "PELL 207", "own-cap").text
+    assert "CAP-PLUG" in items
+    assert re.findall("code: (CAP.*)", text) == ["CAP-PLUG-2"]
+
+
+def test_a_draft_gives_no_code_of_a_step_or_job_that_is_there(store: Engine) -> None:
+    load(
+        store,
+        "units: [{code: u, name: U, steps: [{code: Cap-Off, name: S, hours: 1 h}],"
+        " jobs: [{code: OWN-ALL, name: J, needs: [Cap-Off]}]}]",
+    )
+    note_part(store, CAR, {FoundField.JOINT: "cap", FoundField.POSITION: "plug"}, NOW)
+    with reading(store) as session:
+        text = draft_of_found(session, CAR, "own").text
+    assert "code: cap-off-2\n" in text
+    assert "needs: [cap-off-2]" in text
+    assert "code: own-all-2\n" in text
+
+
+RING = {FoundField.JOINT: "Drain", FoundField.POSITION: "ring", FoundField.KIND: "o-ring"}
+
+
+def draft_of(engine: Engine, *notes: dict[FoundField, str]) -> str:
+    for noted in notes:
+        note_part(engine, CAR, noted, NOW)
+    with reading(engine) as session:
+        return draft_of_found(session, CAR, "own").text
+
+
+def test_notes_of_one_place_that_contradict_each_other_are_two_parts(store: Engine) -> None:
+    other = {FoundField.JOINT: "drain", FoundField.POSITION: "ring", FoundField.SIZE: "20 x 2.5 mm"}
+    first = RING | {FoundField.SIZE: "17.0x2,5", FoundField.COUNT: "1"}
+    text = draft_of(store, first, other | {FoundField.KIND: "o-ring"})
+    assert "ring_inside: 17 mm" in text
+    assert "ring_inside: 20 mm" in text
+    assert re.findall("position: (.*)", text) == ["ring", "ring 2"]
+    assert "still unknown: one part or two, for note 1 has size 17.0x2,5 there" in text
+    assert re.findall("quantity:(.*)", text)[0] == " 1 each"
+    assert "how many there are" in re.findall("quantity:(.*)", text)[1]
+
+
+def test_a_size_written_in_two_ways_is_one_size(store: Engine) -> None:
+    text = draft_of(
+        store, RING | {FoundField.SIZE: "17.0x2,5"}, RING | {FoundField.SIZE: "17 × 2.5 mm"}
+    )
+    assert text.count("ring_inside: 17 mm") == 1
+    assert "one part or two" not in text
+
+
+def test_what_a_later_note_says_otherwise_is_kept_as_a_remark(store: Engine) -> None:
+    text = draft_of(store, RING | {FoundField.COUNT: "1"}, RING | {FoundField.COUNT: "2"})
+    assert "quantity: 2 each" in text
+    assert "# earlier: count 1" in text
+
+
+def test_a_ring_thicker_than_its_hole_is_refused_and_guessed_by_nothing(store: Engine) -> None:
+    with pytest.raises(KittingError, match="section comes after the inside"):
+        note_part(store, CAR, RING | {FoundField.SIZE: "2.5 x 17 mm"}, NOW)
+    size = {FoundField.SIZE: "2.5 x 17 mm"}
+    place = {FoundField.JOINT: "Drain", FoundField.POSITION: "ring"}
+    text = draft_of(store, place | size, RING)
+    assert "ring_section: 17" not in text
+    assert "# size: 2.5 x 17 mm" in text
 
 
 @pytest.mark.parametrize("code", ["rear axle", "", "-x", "x" * 41])

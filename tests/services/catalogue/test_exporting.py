@@ -12,19 +12,20 @@ from full_catalogue import FULL
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pydantic import BaseModel
-from sqlalchemy import Engine
+from sqlalchemy import Engine, select
 
 from conftest import Templates
-from helpers import ON, load, planned, source
+from helpers import ON, load, planned, said, source
 from kitting.errors import UnknownNameError
 from kitting.files.catalogue.canonical import catalogue_text
 from kitting.files.catalogue.document import Catalogue
 from kitting.files.output.plain import as_plain
-from kitting.services.catalogue.exporting.catalogue import exported
+from kitting.services.catalogue.exporting.catalogue import export_remarks_of, exported
 from kitting.services.catalogue.load import LoadReport, load_sources
 from kitting.services.catalogue.setup import seeds
 from kitting.services.planning.jobs import list_cars, list_jobs
 from kitting.store import make_engine, reading
+from kitting.tables.units import Unit
 
 # Written by other fields of the same entry, or expanded before the shapes are checked.
 WRITTEN_OTHERWISE = {
@@ -110,6 +111,60 @@ def test_the_demo_garage_loads_again_without_a_change(garage: Engine) -> None:
     text = written(garage)
     assert changes(load(garage, text)) == {}
     assert written(garage) == text
+
+
+def test_each_unit_of_the_demo_loads_into_an_empty_database(
+    garage: Engine, templates: Templates, elsewhere: Path
+) -> None:
+    with reading(garage) as session:
+        units = list(session.scalars(select(Unit.code)))
+    for number, unit in enumerate(units):
+        folder = elsewhere / str(number)
+        folder.mkdir()
+        other = make_engine(templates.copy("sqlite", "empty", folder))
+        try:
+            load(other, written(garage, unit, cars=False))
+        finally:
+            other.dispose()
+
+
+STEPS_OF_OTHERS = """
+units:
+  - code: engine
+    name: Engine
+    steps: [{code: E1, name: engine, hours: 1 h, needs: [B1]}]
+  - code: body-a
+    name: Body
+    steps: [{code: B1, name: body, hours: 1 h}]
+    jobs: [{code: J, name: job, needs: [R1]}]
+  - {code: body-b, name: Body, steps: [{code: B1, name: body, hours: 1 h}]}
+  - {code: rest, name: Rest, steps: [{code: R1, name: rest, hours: 1 h}]}
+  - {code: roof, name: Roof}
+models:
+  - {code: a, name: A, units: [engine, body-a, rest]}
+  - {code: more, name: More, units: [rest, roof]}
+  - {code: none, name: None, units: [roof]}
+"""
+
+
+def test_units_that_the_work_needs_go_along_and_models_left_out_are_told(store: Engine) -> None:
+    load(store, STEPS_OF_OTHERS)
+    with reading(store) as session:
+        sections = exported(session, ["engine"])
+        assert [one["code"] for one in sections["units"]] == ["engine", "body-a", "rest"]
+        assert [one["code"] for one in sections["models"]] == ["a"]
+        assert said(export_remarks_of(session, ["ENGINE"])) == [
+            "also written, since steps of it are needed: body-a, rest",
+            "model more is not written: it also carries roof. Name these too, or let the other"
+            " garage add the units to a model of its own",
+        ]
+
+
+def test_a_step_of_units_on_no_common_model_takes_each_of_them_along(store: Engine) -> None:
+    load(store, STEPS_OF_OTHERS.replace("units: [engine, body-a, rest]", "units: [engine]"))
+    with reading(store) as session:
+        sections = exported(session, ["engine"])
+    assert [one["code"] for one in sections["units"]] == ["engine", "body-a", "body-b", "rest"]
 
 
 @pytest.fixture

@@ -8,14 +8,15 @@ import pytest
 from sqlalchemy import Engine, func, select
 
 from helpers import CAR, line_of, load, planned, shop, source, stock, unit
-from kitting.errors import FileProblemsError, StoreError
+from kitting.errors import FileProblemsError
+from kitting.facts.ring_standards import MOST_SECTION, standard_sizes
 from kitting.services.catalogue.load import LoadReport, load_sources
 from kitting.services.catalogue.setup import GENERAL, seeds
 from kitting.services.db.sync import Count
 from kitting.services.demo import FILES
 from kitting.store import reading
 from kitting.tables.all import Base
-from kitting.tables.items import Item
+from kitting.tables.items import Item, ItemGtin
 from kitting.tables.units import Fit
 from kitting.tables.vehicles import Removal
 from kitting.wording.reasons import say
@@ -60,6 +61,16 @@ def test_what_a_unit_no_longer_names_is_taken_out(store: Engine) -> None:
     assert report.counts["fits"] == Count(added=1, changed=0, same=0, removed=1)
     with reading(store) as session:
         assert list(session.scalars(select(Fit.position))) == ["p2"]
+
+
+def test_a_number_of_a_packet_moves_from_one_item_to_another(store: Engine) -> None:
+    here, there = ', gtins: ["00000012345670"]', ""  # an invented number, its check digit reckoned
+    items = "items: [{code: A, name: A, kind: o-ring%s}, {code: B, name: B, kind: o-ring%s}]"
+    load(store, items % (here, there))
+    load(store, items % (there, here))
+    with reading(store) as session:
+        owner = select(Item.code).join(ItemGtin, ItemGtin.item_id == Item.id)
+        assert list(session.scalars(owner)) == ["B"]
 
 
 def test_what_the_files_do_not_name_is_left_alone(garage: Engine) -> None:
@@ -140,7 +151,7 @@ def test_a_position_that_a_car_has_a_history_at_stays(store: Engine) -> None:
         "vehicles: [{registration: PELL 001, model: pell, history: [{joint: grebe/a,"
         " position: p1, on: 2024-01-01, outcome: renewed}]}]",
     )
-    with pytest.raises(StoreError, match="recorded work still refers"):
+    with pytest.raises(FileProblemsError, match="the history of PELL 001 has 'p1' renewed"):
         load(
             store,
             """
@@ -169,6 +180,7 @@ def test_a_step_that_others_need_may_go_but_not_in_silence(store: Engine) -> Non
     other = "  - {code: o, name: O, steps: [{code: S2, name: Two, hours: 1 h}]}\nmodels:"
     load(store, SIMPLE.replace("opens: [a]", "opens: [a], needs: [S2]").replace("models:", other))
     assert said(load(store, "units: [{code: o, name: O}]")) == (
+        "unit o no longer has step S2",
         "a step needs step S2, which no unit describes: it cannot be planned",
     )
 
@@ -252,6 +264,33 @@ def test_a_fit_that_contradicts_itself_is_refused(lite: Engine, entry: str, reas
 def test_an_item_not_sold_singly_needs_a_packet_that_brings_it(lite: Engine) -> None:
     with pytest.raises(FileProblemsError, match="no packet of these files brings it"):
         load(lite, "items: [{code: X, name: X, kind: o-ring, sold_singly: false}]")
+
+
+def test_a_ring_thicker_than_any_published_one_is_refused(lite: Engine) -> None:
+    text = "items:\n  - {code: R, name: R, kind: o-ring, ring_inside: IN mm, ring_section: SEC mm}"
+    with pytest.raises(FileProblemsError, match=r"a section of 17 mm on an inside of 2\.5 mm"):
+        load(lite, text.replace("IN", "2.5").replace("SEC", "17"))
+    for size in standard_sizes():  # SAE AS568 as in kitting/facts/as568.csv
+        assert size.section <= MOST_SECTION * size.inside
+
+
+def test_a_sealant_of_which_no_unit_is_stated_is_told_both_ways(lite: Engine) -> None:
+    text = """
+items: [{code: PASTE, name: Paste, kind: sealant}]
+units:
+  - code: u
+    name: U
+    joints: [{code: j, name: J, system: engine, uses: [{item: PASTE, amount: 5 ml}]}]
+"""
+    with pytest.raises(FileProblemsError) as caught:
+        load(lite, text)
+    (problem,) = caught.value.problems
+    assert (problem.line, problem.reason, problem.next_step) == (
+        6,
+        "given in ml, but stocked in each",
+        "Give it in each; or, if the item is stocked in ml, state 'unit: ml' of it",
+    )
+    load(lite, text.replace("kind: sealant", "kind: sealant, unit: ml"))
 
 
 def test_options_of_one_split_may_share_a_position(lite: Engine) -> None:

@@ -163,7 +163,7 @@ def test_setting_up_again_brings_the_general_rules_of_this_version(store: Engine
 POLICY = """
 kinds:
   - code: moulded-ring
-    name: press-in place ring
+    name: press-in-place moulded ring
     family: ring
     rules: [{rule: renew, source: workshop, reference: our policy}]
 """
@@ -180,7 +180,10 @@ def test_policy_of_a_workshop_leaves_the_general_rules_of_the_kind(store: Engine
 
 def test_a_file_that_takes_out_a_bar_is_remarked(store: Engine) -> None:
     own = POLICY.replace("moulded-ring", "o-ring").replace("source: workshop", "source: general")
-    assert [remark.code for remark in load(store, own).remarks] == [LoadRemark.BARS_DROPPED]
+    assert [remark.code for remark in load(store, own).remarks] == [
+        LoadRemark.OVERWRITTEN,
+        LoadRemark.BARS_DROPPED,
+    ]
     assert load(store, own).remarks == ()
     assert load(store, POLICY).remarks == ()
 

@@ -110,8 +110,10 @@ def test_every_bad_row_is_told_and_the_old_list_stays(store: Engine, tmp_path: P
         "part B", "priced in EUR, but prompt is paid in GBP", "Give one currency",
     )  # fmt: skip
     assert told[5] == (
-        "part C", "the pack is given in ml, but RING is stocked in each", "Give it in each",
-    )  # fmt: skip
+        "part C",
+        "the pack is given in ml, but RING is stocked in each",
+        "Give it in each; or, if the item is stocked in ml, state 'unit: ml' of it",
+    )
     assert told[7] == ("part GOOD", "it stands on line 2 already", "Keep one of the two")
     assert offers(store) == LOADED
 

@@ -21,6 +21,7 @@ from kitting.services.stock.lots import find_items
 from kitting.store import reading
 from kitting.views.possible_dates import DatesView
 from kitting.views.purchasing import LackView, SupplyReason
+from kitting.wording.purchasing import chance_of_date
 
 LATER = date(2026, 6, 1)
 MONDAY = datetime(2026, 6, 1, 9, 0)  # noqa: DTZ001  (wall clock of the garage)
@@ -55,13 +56,14 @@ def test_while_nobody_offers_a_part_no_date_is_safe_however_surely_the_rest_come
     assert DateState.SAFE in {day.state for day in again.dates}
 
 
-def test_while_nobody_offers_anything_every_date_is_impossible(lite: Engine) -> None:
+def test_while_nobody_offers_anything_no_date_is_known_to_be_impossible(lite: Engine) -> None:
     load(lite, shop({"X1": {"RING": 3}}))
     booked(lite, "X1", on=LATER)
     view = dated(lite)
     assert {(day.state, day.chance, day.cost) for day in view.dates} == {
-        (DateState.IMPOSSIBLE, 0.0, None)
+        (DateState.RISKY, 0.0, None)
     }
+    assert {chance_of_date(day, (), "0.0%") for day in view.dates} == {"NOT KNOWN"}
     assert isinstance(view.nobody_offers[0], LackView)
     assert view.earliest is None
 
@@ -127,7 +129,7 @@ def test_no_date_is_safe_on_which_what_is_promised_has_expired(
     booked(store, "X1", on=date(2026, 4, 10))
     found = states(store)
     assert {state for day, state in found.items() if day.day <= 12} == {DateState.SAFE}
-    assert {state for day, state in found.items() if day.day > 12} == {DateState.IMPOSSIBLE}
+    assert {state for day, state in found.items() if day.day > 12} == {DateState.RISKY}
     view = dated(store)
     assert view.earliest == date(2026, 4, 7)
     assert [(one.item, one.quantity) for one in view.nobody_offers] == [("WASHER", 1000)]
@@ -158,4 +160,4 @@ def test_an_opened_pack_is_past_its_time_on_a_later_date(store: Engine, tmp_path
     booked(store, "X1", on=date(2026, 4, 9))
     found = states(store)
     assert {state for day, state in found.items() if day.day <= 11} == {DateState.SAFE}
-    assert {state for day, state in found.items() if day.day > 11} == {DateState.IMPOSSIBLE}
+    assert {state for day, state in found.items() if day.day > 11} == {DateState.RISKY}

@@ -91,7 +91,10 @@ def test_every_fault_of_a_list_is_told_and_nothing_is_loaded(store: Engine, tmp_
     assert sorted(told) == [3, 4, 5, 6, 7, 8, 9, 10]
     assert told[3] == ("branch 'yrad': unknown name", "Did you mean yard?")
     assert told[4] == ("item 'RIGN': unknown name", "Did you mean RING?")
-    assert told[5] == ("given in ml, but RING is stocked in each", "Give it in each")
+    assert told[5] == (
+        "given in ml, but RING is stocked in each",
+        "Give it in each; or, if the item is stocked in ml, state 'unit: ml' of it",
+    )
     assert told[8] == ("this lot stands in line 2 already", "Keep one of the two")
     assert balances(store) == {}
     assert kinds(store) == []

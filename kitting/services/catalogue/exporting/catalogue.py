@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from kitting.facts.names import natural_key
+from kitting.facts.reasons import Reason
 from kitting.services.catalogue.check import SECTIONS
 from kitting.services.catalogue.exporting.cars import (
     car_entries,
@@ -19,6 +20,7 @@ from kitting.services.catalogue.exporting.cars import (
 )
 from kitting.services.catalogue.exporting.entries import Entry, Names, entry
 from kitting.services.catalogue.exporting.items import item_entries, with_what_they_name
+from kitting.services.catalogue.exporting.reach import export_remarks, with_needed
 from kitting.services.catalogue.exporting.units import unit_entries
 from kitting.services.catalogue.exporting.vocabulary import WORDS, own_words
 from kitting.services.catalogue.origins import read_origins
@@ -33,18 +35,15 @@ from kitting.views.catalogue import OriginView
 def exported(
     session: Session, units: Sequence[str], *, everything: bool = False, cars: bool = False
 ) -> dict[str, Any]:
-    """Some units, all that they name, and their models; `everything` is every unit and item.
+    """Some units, all that they name or their work needs, and their models.
 
+    `everything` is every unit and item.
     What comes with the program is left out, and so is the policy of the workshop for its kinds.
     `cars` adds those of the models, without their owners. Where one author wrote all of it, his
     head is `about`. Raises UnknownNameError for a unit.
     """
     names = Names(session)
-    codes = sorted(session.scalars(select(Unit.code)), key=natural_key)
-    known = {code: code for code in codes}
-    chosen = (
-        codes if everything else list(dict.fromkeys(lookup("unit", one, known) for one in units))
-    )
+    chosen = units_written(session, units, everything=everything)
     of_units = list(unit_entries(names, chosen))
     carrying = models_of(names, chosen)
     models = list(model_entries(names, carrying))
@@ -74,6 +73,27 @@ def origins_of(
 
 def _one_head(heads: Collection[OriginView | None]) -> OriginView | None:
     return next(iter(heads)) if len(heads) == 1 else None
+
+
+def units_written(session: Session, units: Sequence[str], *, everything: bool) -> list[str]:
+    """The units of an export: those that are named and what their work needs, or every one.
+
+    Raises UnknownNameError.
+    """
+    codes = sorted(session.scalars(select(Unit.code)), key=natural_key)
+    if everything:
+        return codes
+    known = {code: code for code in codes}
+    return with_needed(session, [lookup("unit", one, known) for one in units])
+
+
+def export_remarks_of(session: Session, units: Sequence[str]) -> list[Reason]:
+    """What is told of an export of some units, of every one nothing; raises UnknownNameError."""
+    if not units:
+        return []
+    known = {code: code for code in session.scalars(select(Unit.code))}
+    named = [lookup("unit", one, known) for one in units]
+    return list(export_remarks(session, named, with_needed(session, named)))
 
 
 def _words(entries: Sequence[Entry]) -> dict[str, set[str]]:
