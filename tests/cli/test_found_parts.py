@@ -174,6 +174,16 @@ def test_a_draft_needs_its_file_and_its_unit(folder: Path, run: Run) -> None:
         )
 
 
+def test_a_ring_thicker_than_its_hole_is_asked_again(
+    folder: Path, run: Run, terminal: list[str]
+) -> None:
+    terminal += ["drain", "ring", "o-ring", "1", "2.5 x 17 mm", "17 x 2.5 mm", "", "", ""]
+    ended = run("note", "AB 123", *NOW)
+    assert ended.code == 0
+    assert "the section comes after the inside diameter" in ended.err
+    assert listed(run) == ["1  drain, ring: 1, o-ring, 17 x 2.5 mm"]
+
+
 def test_a_note_that_contradicts_an_earlier_one_of_its_place_says_so(
     folder: Path, run: Run
 ) -> None:

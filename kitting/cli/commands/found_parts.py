@@ -141,6 +141,7 @@ def _ask_all(engine: Engine, registration: str, at: datetime, by: str | None) ->
 
 
 def _ask_rest(engine: Engine, noted: dict[FoundField, str | None]) -> None:
+    from kitting.facts.found_fields import FoundField
     from kitting.services.cars.found_parts import still_to_ask
     from kitting.store import reading
 
@@ -149,7 +150,7 @@ def _ask_rest(engine: Engine, noted: dict[FoundField, str | None]) -> None:
             left = still_to_ask(session, noted)
         if not left:
             return
-        noted[left[0]] = _asked(engine, left[0])
+        noted[left[0]] = _asked(engine, left[0], noted.get(FoundField.KIND))
 
 
 def _answered(noted: Mapping[FoundField, str | None]) -> dict[FoundField, str]:
@@ -159,14 +160,14 @@ def _answered(noted: Mapping[FoundField, str | None]) -> dict[FoundField, str]:
     return figures_with_source({field: text for field, text in noted.items() if text})
 
 
-def _asked(engine: Engine, field: FoundField) -> str | None:
+def _asked(engine: Engine, field: FoundField, kind: str | None = None) -> str | None:
     from kitting.services.cars.found_parts import read_found
     from kitting.store import reading
     from kitting.wording.found_parts import QUESTIONS
 
     def read(text: str) -> str:
         with reading(engine) as session:
-            return read_found(session, field, text)
+            return read_found(session, field, text, kind)
 
     return ask(QUESTIONS[field], read)
 

@@ -9,7 +9,7 @@ from datetime import datetime
 from sqlalchemy import Engine, bindparam, func, insert, select, update
 from sqlalchemy.orm import Session
 
-from kitting.errors import KittingError, UnknownNameError
+from kitting.errors import FigureError, KittingError, UnknownNameError
 from kitting.facts.bounds import WORD_SIGNS, one_line
 from kitting.facts.found_fields import (
     PLACE,
@@ -54,11 +54,14 @@ _ON_RECORD = select(Vehicle.id, Vehicle.registration).where(
 _NOTED = select(_part.registration).distinct().where(_part.taken_back.is_(None))
 
 
-def read_found(session: Session, field: FoundField, text: str) -> str:
-    """What is noted of one thing, as it is kept.
+def read_found(session: Session, field: FoundField, text: str, kind: str | None = None) -> str:
+    """What is noted of one thing of a part, as it is kept; `kind` is the code of its kind.
 
-    Raises UnknownNameError naming near kinds, FigureError for what a catalogue could not take.
+    Raises UnknownNameError naming near kinds, FigureError for what a catalogue could not take and
+    for the size of a ring that is thicker than published ones.
     """
+    if field is FoundField.SIZE:
+        _refuse_no_ring(session, kind, text)
     if field is not FoundField.KIND:
         return read_field(field, text)
     codes = {code: code for code, _, _ in session.execute(_KINDS)}
@@ -110,15 +113,16 @@ def note_part(
     if lacking := [field for field in PLACE if field not in noted]:
         raise KittingError(f"a part needs its place: give {' and '.join(lacking)}")
     with writing(engine) as session:
+        named = noted.get(FoundField.KIND)
+        kind = None if named is None else read_found(session, FoundField.KIND, named)
         kept: dict[str, object] = {
-            field: read_found(session, field, text) for field, text in noted.items()
+            field: read_found(session, field, text, kind) for field, text in noted.items()
         }
         if FoundField.FIGURE in noted and FoundField.SOURCE not in noted:
             raise KittingError(
                 f"{kept[FoundField.FIGURE]}: a figure needs its source, such as a page of the"
                 " maker's data. Say where it was read, or leave the figure out"
             )
-        _refuse_no_ring(session, kept)
         if FoundField.COUNT in kept:
             kept[FoundField.COUNT] = int(str(kept[FoundField.COUNT]))
         key = registration_key(registration)
@@ -146,13 +150,12 @@ def note_part(
     return FoundPartView(number=number, photo=photo, **told)  # type: ignore[arg-type]
 
 
-def _refuse_no_ring(session: Session, kept: Mapping[str, object]) -> None:
+def _refuse_no_ring(session: Session, kind: str | None, text: str) -> None:
     """A ring is no thicker than published sizes are: else the two figures are swapped."""
-    of_kind = _kind(session, None if (code := kept.get(FoundField.KIND)) is None else str(code))
-    size = None if (text := kept.get(FoundField.SIZE)) is None else ring_size(str(text))
+    of_kind, size = _kind(session, kind), ring_size(text)
     if of_kind is None or of_kind[0] is not ItemFamily.RING or size is None or is_ring_size(size):
         return
-    raise KittingError(
+    raise FigureError(
         f"{text}: the section comes after the inside diameter, and no published ring has so thick a"
         " section for its inside. Measure it again, and write the inside first, such as 17 × 2.5 mm"
     )
