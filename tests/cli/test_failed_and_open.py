@@ -130,6 +130,6 @@ def test_a_choice_that_changes_after_the_look_moves_what_has_to_be_there(on_ramp
 def test_what_waits_for_a_variant_is_told_not_to_be_counted(on_ramp: Run) -> None:
     sure = on_ramp("sure", "PELL 001", "BEAR", "--on", "2026-04-15", "--branch", "yard", *NOW)
     told = " ".join(sure.out.split())
-    assert "NOT COUNTING PAD-A (brake pads): it waits for pads" in told
+    assert "NOT COUNTING PAD-A (brake pad): it waits for pads" in told
     assert "NOT COUNTING DISC-L (brake disc): it waits for disc" in told
     assert "at most" in told

@@ -68,19 +68,20 @@ _ALIKE = select(_other.id).where(
 _ASKED: Any = union_all(
     select(
         BookingJob.booking_id, BookingJob.seq, BookingJob.name, null().label("split"),
-        null().label("option"), null().label("unit"),
+        null().label("option"), null().label("unit"), null().label("settled_by"),
     ).where(BookingJob.booking_id.in_(_KEYS)),
     select(
         BookingChoice.booking_id, BookingChoice.split_id, SplitOption.name, Split.code,
         SplitOption.code,
         case((_ALIKE.correlate(Split, Vehicle).exists(), Unit.code)),
+        type_coerce(Split.settled_by, String),
     )
     .join(Split, BookingChoice.split_id == Split.id)
     .join(SplitOption, BookingChoice.option_id == SplitOption.id)
     .join(Unit, Split.unit_id == Unit.id)
     .join(Booking, BookingChoice.booking_id == Booking.id)
     .join(Vehicle, Booking.vehicle_id == Vehicle.id)
-    .where(BookingChoice.booking_id.in_(_KEYS), Split.settled_by == SettledBy.CUSTOMER),
+    .where(BookingChoice.booking_id.in_(_KEYS)),
 )  # fmt: skip
 _NUMBERS = select(Booking.id, Booking.number).where(
     Booking.number.in_(bindparam("numbers", expanding=True))
@@ -127,14 +128,17 @@ def kits_by_number(session: Session, bookings: Sequence[BookingView]) -> dict[st
 def asked_for(
     session: Session, bookings: Sequence[int]
 ) -> dict[int, tuple[tuple[str, ...], tuple[ChosenView, ...]]]:
-    """The jobs of some bookings, in order, and what their customers chose; in one statement."""
+    """The jobs of some bookings, in order, and what their customers chose; in one statement.
+
+    What was chosen of a split that by now a look at the car settles is not told.
+    """
     jobs: dict[int, list[str]] = {booking: [] for booking in bookings}
     chosen: dict[int, list[ChosenView]] = {booking: [] for booking in bookings}
     rows = session.execute(_ASKED, {"keys": list(bookings)}).all()
-    for booking, _, name, split, option, unit in sorted(rows, key=lambda row: row[:2]):
+    for booking, _, name, split, option, unit, by in sorted(rows, key=lambda row: row[:2]):
         if split is None:
             jobs[booking].append(name)
-        else:
+        elif by == SettledBy.CUSTOMER:
             chosen[booking].append(ChosenView(f"{unit}/{split}" if unit else split, option, name))
     return {booking: (tuple(jobs[booking]), tuple(chosen[booking])) for booking in bookings}
 

@@ -291,6 +291,12 @@ class PlanFacts:
             return None
         return self.contents.joints[fit.joint].unit, fit.group
 
+    def closed_of(self, fit: FitFacts) -> tuple[str, ...]:
+        """The positions of a fit's group at joints that stay closed, as "joint: position"."""
+        group = self.group_of(fit)
+        places = () if group is None else self.contents.closed.get(group, ())
+        return tuple(f"{joint}: {position}" for joint, position in places)
+
     def taken_from(self, joint: int | None, step: int | None = None) -> str | None:
         """What the file of the unit of a joint or a step is taken from, if it says so."""
         if joint is not None:

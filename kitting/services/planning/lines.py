@@ -314,10 +314,8 @@ def _notes(facts: Draft, part: JudgedPart) -> Iterable[Reason]:
     if fit.group is not None and part.ruling.rule == Rule.INSPECT:
         every = facts.in_group(part)
         yield because(NoteReason.GROUP, group=fit.group, all=Quantity(every, item.unit))
-    group = facts.group_of(fit)
-    if group is not None and part.ruling.rule != Rule.KEEP and group in facts.contents.closed:
-        places = tuple(f"{joint}: {place}" for joint, place in facts.contents.closed[group])
-        yield because(NoteReason.GROUP_CLOSED, group=fit.group, places=places)
+    if part.ruling.rule != Rule.KEEP and (closed := facts.closed_of(fit)):
+        yield because(NoteReason.GROUP_CLOSED, group=fit.group, places=closed)
     if fit.refit_limit is not None:
         stated = facts.taken_from(fit.joint) is not None
         code = NoteReason.REFIT_LIMIT if stated else NoteReason.REFIT_LIMIT_WITHOUT_SOURCE

@@ -102,7 +102,7 @@ def test_a_comma_that_may_part_thousands_is_not_guessed(tmp_path: Path) -> None:
     assert told(tmp_path, {"items": [{**ITEM, "length": "1,250 mm"}]}) == in_items(
         "length",
         "items A › length",
-        "'1,250 mm' has a comma in its figure; write a point, as in '17.0 mm'. Correct this entry",
+        "'1,250 mm' has a comma in its figure; write a point, as in '17.0 mm' or '0.5 in'. Correct this entry",
     )
 
 
@@ -186,7 +186,7 @@ def test_what_is_wrong_with_the_shape_is_told_by_sheet_row_and_column(tmp_path: 
         " positions. Correct this entry",
         "x.xlsx, sheet 'items', row 2: items A: 'name' is missing. Fill in column 'name'",
         "x.xlsx, sheet 'items', row 3, column 'ring section': items A › ring_section: '2.5' is a"
-        " figure without unit; write for example '2.5 mm'. Correct this entry",
+        " figure without unit; write for example '2.5 mm' or '2.5 in'. Correct this entry",
         "x.xlsx, sheet 'jobs', row 2: units u › jobs J: 'needs' is missing. Fill in column 'needs'",
     ]
 

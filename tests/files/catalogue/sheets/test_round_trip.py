@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import operator
 from datetime import date
 from io import BytesIO
 from pathlib import Path
@@ -95,7 +96,14 @@ def _put(entry: dict[str, Any], keys: tuple[str, ...], value: Any) -> None:
 
 
 SECTIONS = st.fixed_dictionaries(
-    {}, optional={sheet.path[0]: entries(sheet) for sheet in sheets() if not sheet.owners}
+    {},
+    optional={
+        sheet.path[0]: entries(sheet).map(operator.itemgetter(0))
+        if sheet.single
+        else entries(sheet)
+        for sheet in sheets()
+        if not sheet.owners
+    },
 ).filter(bool)
 
 
