@@ -44,6 +44,7 @@ _RANGE = re.compile(
 _COMMA = re.compile(r"\d,\d")
 # A comma with three digits behind it may part thousands; with a nought before it none.
 _DECIMAL_COMMA = re.compile(r"[^,]*\d,(?:\d{1,2}|\d{4,})(?!\d)[^,]*|[^,\d]*0,\d+[^,]*")
+_MAY_PART_THOUSANDS = re.compile(r"([^,\d]*)([1-9]\d{0,2}),(\d{3})(?!\d)([^,]*)")
 _EXAMPLE_FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 
 # unit as written → (base unit, thousandths of it)
@@ -128,6 +129,10 @@ def _pointed(text: str, example: str) -> str:
     """What to write for a text with a comma: itself with a point, where no thousands are meant."""
     if _DECIMAL_COMMA.fullmatch(text):
         return f"write a point: '{text.replace(',', '.')}'"
+    if thousands := _MAY_PART_THOUSANDS.fullmatch(text):
+        before, whole, part, rest = thousands.groups()
+        small = f"{whole}.{part}".rstrip("0").rstrip(".")
+        return f"write '{before}{whole}{part}{rest}' or '{before}{small}{rest}', whichever it is"
     return f"write a point, as in {example}"
 
 

@@ -45,6 +45,8 @@ _DOCTYPES = tuple("<!DOCTYPE".encode(code) for code in ("ascii", "utf-16-le", "u
 _OVERLAP = max(map(len, _DOCTYPES)) - 1
 _MOST_OF: Mapping[str | None, int] = {_PAGE: MOST_UNPACKED, _TEXTS: _MOST_TEXTS}
 _CONTENT = "[Content_Types].xml"
+_MERGED = re.compile(rb"<(?:[\w.-]+:)?mergeCell\s[^>]*?ref=\"([A-Z]+[0-9]+:[A-Z]+([0-9]+))\"")
+_MERGED_BYTES = 200  # more than such a tag has
 _NO_WORKBOOK = "it is no XLSX workbook"
 _TOO_LARGE = "the workbook unpacks to more than is sensible"
 DAMAGED = "the workbook is damaged, or one of its pages is no table"
@@ -68,7 +70,9 @@ def opened(path: Path, *, formulas: bool = False) -> Iterator[Any]:
     # Opened here, for openpyxl does not close what it stumbles over.
     with path.open("rb") as file:
         try:
-            book = load_workbook(file, read_only=True, data_only=not formulas, keep_links=False)
+            book = load_workbook(
+                file, read_only=True, data_only=not formulas, keep_links=False, rich_text=True
+            )
         except OSError:
             raise
         except (BadZipFile, InvalidFileException, KeyError) as error:
@@ -76,6 +80,21 @@ def opened(path: Path, *, formulas: bool = False) -> Iterator[Any]:
         except Exception as error:
             raise ValueError(DAMAGED) from error
         yield book
+
+
+def merged_cells(page: Any) -> str | None:
+    """A range of merged cells below the first row of a page, such as "A2:A3"; None without one.
+
+    Only the first cell of such a range keeps what is seen in all of them.
+    """
+    tail = b""
+    with page.parent._archive.open(page._worksheet_path) as part:
+        while chunk := part.read(_CHUNK):
+            for found in _MERGED.finditer(tail + chunk):
+                if int(found[2]) > 1:
+                    return found[1].decode()
+            tail = (tail + chunk)[-_MERGED_BYTES:]
+    return None
 
 
 def check_workbook(path: Path, most: int = MOST_UNPACKED) -> None:

@@ -359,9 +359,9 @@ def test_a_page_that_is_the_workbook_besides_has_to_be_small(tmp_path: Path) -> 
 def test_cells_far_to_the_right_end_before_they_have_filled_a_day(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from kitting.files.lists import reader as lists
+    from kitting.files.lists import sheet_rows
 
-    monkeypatch.setattr(lists, "_MOST_CELLS", 200 * 16_384)
+    monkeypatch.setattr(sheet_rows, "_MOST_CELLS", 200 * 16_384)
     row = '<row><c r="XFD1"/></row>'
     begin = f'<worksheet xmlns="{SPACE}"><sheetData>{HEADING}'
     end = "</sheetData></worksheet>"

@@ -12,7 +12,8 @@ _WORD = r"[A-Za-z][A-Za-z0-9 ._/°·²+×-]*[A-Za-z0-9°·²]|[A-Za-z]"
 _FIGURE = r"[0-9]+(?:\.[0-9]+)? ?(?:°|[A-DF-Za-df-z][A-Za-z·²/]*)"  # with its unit; 1e5 is none
 _PLAIN = re.compile(f"{_WORD}|{_FIGURE}")
 _WORDS = frozenset({"yes", "no", "on", "off", "true", "false", "null", "y", "n"})
-_CODES = re.compile(r"[A-Za-z][A-Za-z0-9._/ -]*(?:,[ ]*[A-Za-z][A-Za-z0-9._/ -]*)*")
+_CODE = "[A-Za-z0-9][A-Za-z0-9._/ -]*"
+_CODES = re.compile(f"{_CODE}(?:,[ ]*{_CODE})*")
 
 
 def flow_text(value: Any) -> str:
@@ -50,7 +51,7 @@ def quoted(text: str) -> str:
 
 
 def plain_codes(text: str) -> list[str] | None:
-    """The entries of a list that is nothing but plain words; None for what YAML has to read."""
+    """The entries of a list of texts that is plain; None for what YAML has to read."""
     found = [one.strip() for one in text.split(",")]
     if _CODES.fullmatch(text) and not any(one.casefold() in _WORDS for one in found):
         return found

@@ -20,6 +20,7 @@ from kitting.files.catalogue.fault_words import (
 )
 from kitting.files.catalogue.lines import Lines, Place, Spot, line_of
 from kitting.files.catalogue.yaml_text import parse_yaml, read_yaml
+from kitting.files.spreadsheets import OTHER_SPREADSHEETS, SAVE_AS_XLSX
 
 if TYPE_CHECKING:
     from kitting.files.catalogue.document import Catalogue
@@ -56,6 +57,9 @@ def read_catalogue(path: Path) -> tuple[Source | None, list[Problem]]:
 
         cells, raw, problems = read_workbook(path)
         return (None, problems) if problems else _shaped(cells, raw)
+    if path.suffix.casefold() in OTHER_SPREADSHEETS:
+        reason, step = "a spreadsheet of another kind than XLSX", SAVE_AS_XLSX
+        return None, [Problem(str(path), 0, "file", reason, step)]
     raw, problems = read_yaml(path, _LONGEST_FILE, "Split it")
     return (None, problems) if problems else _shaped(Lines(str(path)), raw)
 

@@ -5,17 +5,15 @@ from __future__ import annotations
 import csv
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from kitting.errors import FigureError, Problem
 from kitting.files.lists.csv_text import LARGEST, TOO_LARGE, csv_lines
+from kitting.files.lists.sheet_rows import Unreadable, sheet_rows
+from kitting.files.spreadsheets import OTHER_SPREADSHEETS, SAVE_AS_XLSX, XLSX
 from kitting.files.text_coding import SAVE_STEP, CodingError, undecodable
 
-_MOST_ROWS, _MOST_COLUMNS = 1_048_576, 16_384  # of a page of a workbook (from memory)
-# A cell far to the right makes a row of thousands; a million such rows would never end.
-_MOST_CELLS = 48 * _MOST_ROWS
 _UNREADABLE = (OSError, UnicodeDecodeError, ValueError, csv.Error, KeyError)
 _SHOWN = 40
 _FILE_STEP = "Give a CSV file in UTF-8, or an XLSX workbook"
@@ -166,15 +164,23 @@ def _rows(
     if problems:
         yield from problems
         return
+    yield from _read_rows(name, lines, read)
+
+
+def _read_rows(
+    name: str, lines: Iterable[tuple[int, list[str]]], read: Sequence[str | None]
+) -> Iterator[ListRow | Problem]:
     width = len(read)
     unnamed = [place for place, column in enumerate(read) if column == ""]
     for line, cells in lines:
-        named = {
-            column: text
-            for column, cell in zip(read, cells, strict=False)
-            if column and (text := cell.strip())
-        }
-        if named:
+        named, unread = {}, []
+        for column, cell in zip(read, cells, strict=False):
+            if column and type(cell) is Unreadable:
+                unread.append(_unread(name, line, column, cell))
+            elif column and (text := cell.strip()):
+                named[column] = text
+        yield from unread
+        if named and not unread:
             yield ListRow(line, named)
         if len(cells) > width and any(cell.strip() for cell in cells[width:]):
             yield Problem(name, line, "row", "more cells than headings", "Quote text with commas")
@@ -182,6 +188,11 @@ def _rows(
             text = cells[place].strip() if place < len(cells) else ""
             if text:
                 yield Problem(name, line, f"cell {text[:40]!r}", "no heading", "Name its column")
+
+
+def _unread(name: str, line: int, column: str, cell: Unreadable) -> Problem:
+    reason, _, step = cell.why.rpartition(". ")
+    return Problem(name, line, f"column {column!r}", f"{str(cell)[:_SHOWN]!r}: {reason}", step)
 
 
 def heading_text(text: str) -> str:
@@ -221,51 +232,15 @@ def _columns(
 
 
 def _lines(path: Path) -> Iterator[tuple[int, list[str]]]:
+    if path.suffix.casefold() in OTHER_SPREADSHEETS:
+        raise ValueError(f"a spreadsheet of another kind than XLSX: {SAVE_AS_XLSX}")
     if path.stat().st_size > LARGEST:
         raise ValueError(TOO_LARGE)
-    yield from _workbook(path) if path.suffix.casefold() == ".xlsx" else csv_lines(path)
+    yield from sheet_rows(path) if path.suffix.casefold() == XLSX else csv_lines(path)
 
 
 def _known_columns(known: Sequence[str]) -> str:
     return f"Columns: {', '.join(known)}"
-
-
-def _workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
-    from kitting.files.workbooks import DAMAGED, opened
-
-    with opened(path) as book:
-        try:
-            yield from _first_page(book, DAMAGED)
-        except Exception as error:  # over a page that is a chart openpyxl raises AttributeError
-            raise ValueError(DAMAGED) from error
-
-
-def _first_page(book: Any, damaged: str) -> Iterator[tuple[int, list[str]]]:
-    page = book.worksheets[0]
-    # A workbook states the size of its pages, at times wrongly: rows beyond it would be lost.
-    width = min(page.max_column or 0, _MOST_COLUMNS)
-    page.reset_dimensions()
-    counted = 0
-    for line, row in enumerate(page.iter_rows(values_only=True), 1):
-        counted += len(row)
-        if line > _MOST_ROWS or counted > _MOST_CELLS:
-            raise ValueError(damaged)
-        cells = [value if type(value) is str else _cell_text(value) for value in row]
-        if line == 1:
-            cells += [""] * (width - len(cells))
-        yield line, cells
-
-
-def _cell_text(value: object) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, datetime):
-        return value.date().isoformat()
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, float) and value.is_integer():
-        return str(int(value))
-    return str(value)
 
 
 def read_cells(

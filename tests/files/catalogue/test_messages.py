@@ -47,7 +47,7 @@ def said(text: str) -> list[str]:
         (FIT, "recess: 20-25 mm", f"{OF_FIT} › recess: '20-25 mm' is a range, and one figure is needed; write the figure that holds, as in '17.0 mm' or '0.5 in'. Correct this entry"),
         (ITEM, "ring_section: 2,5 mm", "x.yaml:2: items A › ring_section: '2,5 mm' has a comma, and inside braces a comma begins another entry. Write '2.5 mm'; a text goes in quotes"),
         (ITEM, "ring_section: '2,5 mm'", "x.yaml:2: items A › ring_section: '2,5 mm' has a comma in its figure; write a point: '2.5 mm'. Correct this entry"),
-        (ITEM, "ring_inside: '1,250 mm'", "x.yaml:2: items A › ring_inside: '1,250 mm' has a comma in its figure; write a point, as in '17.0 mm' or '0.5 in'. Correct this entry"),
+        (ITEM, "ring_inside: '1,250 mm'", "x.yaml:2: items A › ring_inside: '1,250 mm' has a comma in its figure; write '1250 mm' or '1.25 mm', whichever it is. Correct this entry"),
         (ITEM, "ring_section: '0,125 in'", "x.yaml:2: items A › ring_section: '0,125 in' has a comma in its figure; write a point: '0.125 in'. Correct this entry"),
         (ITEM, "head: 17mm", "x.yaml:2: items A › head: '17mm' is a size, and does not say of which profile; write 'hexagon 17 mm' or 'twelve-point 17 mm' or 'hexagon socket 17 mm' or 'square 17 mm' or 'square socket 17 mm', whichever it is. Correct this entry"),
         (ITEM, "head: hex 17", "x.yaml:2: items A › head: 'hex 17' is no head known here; write 'hexagon 17 mm' or 'hexagon socket 17 mm', whichever it is. Correct this entry"),

@@ -11,7 +11,7 @@ import psutil
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from openpyxl import Workbook
+from openpyxl import Workbook, load_workbook
 
 from kitting.errors import FigureError
 from kitting.files.lists.reader import Field, ListRow, iter_list, read_cells, read_list
@@ -359,3 +359,83 @@ def test_every_fault_of_a_row_is_told_at_once() -> None:
         "list.csv:4: column 'code': it is empty. Fill it in",
         "list.csv:4: column 'price': 'x' is no number. Correct this cell",
     ]
+
+
+def workbook_of(
+    path: Path, value: object, shown_as: str = "General", heading: str = "price"
+) -> Path:
+    book = Workbook()
+    book.active.append(["part", heading])
+    book.active.append(["A", value])
+    book.active["B2"].number_format = shown_as
+    book.save(path / "list.xlsx")
+    return path / "list.xlsx"
+
+
+@pytest.mark.parametrize(
+    ("value", "shown_as", "read"),
+    [
+        (1234.5, "#,##0.00", "1234.5"),
+        (1234.5, "#,##0.00 [$€-407]", "1234.5 €"),
+        (1234.5, '"£"#,##0.00', "1234.5 £"),
+        (12, "0000", "0012"),
+        (datetime(2026, 3, 1), "dd/mm/yyyy", "2026-03-01"),  # noqa: DTZ001 - as a spreadsheet gives it
+    ],
+)
+def test_a_cell_is_read_as_it_is_seen(
+    tmp_path: Path, value: object, shown_as: str, read: str
+) -> None:
+    rows, problems = read_list(workbook_of(tmp_path, value, shown_as), ("part", "price"))
+    assert problems == []
+    assert [row.cells["price"] for row in rows] == [read]
+
+
+@pytest.mark.parametrize(
+    ("value", "shown_as", "reason"),
+    [
+        (12_500, "0.0,", "'12500': the cell keeps the number 12500 and shows it otherwise (0.0,)"),
+        (1, '0" L"', "'1': the cell keeps the number 1 and shows it otherwise (0\" L\")"),
+        (0.2, "0%", "'0.2': the cell keeps the number 0.2 and shows it otherwise (0%)"),
+        (datetime(2027, 3, 1), "mmm yy",  # noqa: DTZ001 - as a spreadsheet gives it
+         "'2027-03-01 00:00:00': the cell shows a month or a year (mmm yy), and keeps 2027-03-01"),
+        (20_260_301_000_012_349_440, "0",
+         "'20260301000012349440': a number of so many digits is rounded in a spreadsheet"),
+    ],
+)  # fmt: skip
+def test_a_cell_that_is_not_what_is_seen_is_refused(
+    tmp_path: Path, value: object, shown_as: str, reason: str
+) -> None:
+    rows, (problem,) = read_list(workbook_of(tmp_path, value, shown_as), ("part", "price"))
+    assert (rows, problem.line, problem.thing, problem.reason) == ([], 2, "column 'price'", reason)
+
+
+def test_merged_cells_of_a_list_are_refused(tmp_path: Path) -> None:
+    path = workbook_of(tmp_path, 1)
+    book = load_workbook(path)
+    book.active.merge_cells("B2:B3")
+    book.save(path)
+    _, (problem,) = read_list(path, ("part", "price"))
+    assert problem.reason.startswith(
+        "cells B2:B3 are merged, and only the first keeps what is typed"
+    )
+
+
+def test_the_first_page_that_is_seen_is_read(tmp_path: Path) -> None:
+    path = workbook_of(tmp_path, 1)
+    book = load_workbook(path)
+    seen = book.create_sheet("seen")
+    seen.append(["part", "price"])
+    seen.append(["B", 2])
+    book.worksheets[0].sheet_state = "hidden"
+    book.active = 1
+    book.save(path)
+    rows, _ = read_list(path, ("part", "price"))
+    assert [row.cells for row in rows] == [{"part": "B", "price": "2"}]
+
+
+def test_a_spreadsheet_of_another_kind_is_told_what_to_do(tmp_path: Path) -> None:
+    (tmp_path / "list.ods").write_bytes(b"PK")
+    _, (problem,) = read_list(tmp_path / "list.ods", ("part", "price"))
+    assert problem.reason == (
+        "a spreadsheet of another kind than XLSX: In the spreadsheet program save it as .xlsx"
+    )

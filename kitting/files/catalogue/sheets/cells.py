@@ -5,19 +5,20 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from datetime import date, datetime, time
+from datetime import date, datetime
 from typing import Any
 
 from kitting.errors import FigureError
 from kitting.files.catalogue.flow import list_text, map_text, plain_codes, quoted
 from kitting.files.catalogue.sheets.layout import Column, Sort
 from kitting.files.catalogue.yaml_text import parse_yaml
+from kitting.files.shown_cells import AS_TEXT, day_as_shown, is_time, number_as_shown
 
-# How a number may be shown so that what is seen is what the cell keeps.
-_AS_KEPT = ("General", "@", "0", "GENERAL", None)
-_AS_TEXT = "Format the cell as text and type it again"
 # One or two decimals are no group of thousands, and nothing is grouped behind a 0.
-_DECIMAL_COMMA = re.compile(r"([0-9]+),([0-9]{1,2})(?![0-9,.])(.*)|(0),([0-9]+)(?![0-9,.])(.*)")
+_DECIMAL_COMMA = re.compile(
+    r"([0-9]+),([0-9]{1,2})(?![0-9,.])( ?[^\W\d_°].*|)|(0),([0-9]+)(?![0-9,.])(.*)"
+)
+_DOUBTFUL_POINT = re.compile(r"([1-9][0-9]{0,2})\.([0-9]{3})(?![0-9.])(.*)")
 _YES = {"yes": True, "true": True, "no": False, "false": False}
 
 
@@ -30,11 +31,11 @@ def read_cell(column: Column, value: Any, shown_as: str | None = None) -> Any:
         return _read_text(column, value.strip())
     if value is None:
         return None
-    if isinstance(value, datetime | date | time) or type(value).__name__ == "timedelta":
-        return _read_day(column, value)
+    if is_time(value):
+        return _read_day(column, value, shown_as)
     if isinstance(value, bool):
         if column.sort is not Sort.YES_NO:
-            raise FigureError(f"the cell is {str(value).upper()}, not text. {_AS_TEXT}")
+            raise FigureError(f"the cell is {str(value).upper()}, not text. {AS_TEXT}")
         return value
     return _read_number(column, value, shown_as)
 
@@ -54,10 +55,30 @@ def _read_text(column: Column, text: str) -> Any:
         return _flow(text)
     if column.sort is Sort.NUMBER:
         return _flow(text) if re.fullmatch(r"-?[0-9]+(?:\.[0-9]+)?", text) else text
-    if column.figure and (comma := _DECIMAL_COMMA.fullmatch(text)):
-        whole, part, rest = (one for one in comma.groups() if one is not None)
-        return f"{whole}.{part}{rest}"
+    if column.figure and (figure := decimal_comma(text)) is not None:
+        return figure
     return _unquoted(text)
+
+
+def decimal_comma(text: str) -> str | None:
+    """A figure whose comma can be nothing else than a decimal one, with a point; None otherwise."""
+    comma = _DECIMAL_COMMA.fullmatch(text)
+    if comma is None:
+        return None
+    whole, part, rest = (one for one in comma.groups() if one is not None)
+    return f"{whole}.{part}{rest}"
+
+
+def refuse_doubtful(text: str) -> None:
+    """Raise FigureError for a figure whose point may part thousands, where others have a comma."""
+    doubtful = _DOUBTFUL_POINT.fullmatch(text)
+    if doubtful is not None:
+        whole, part, rest = doubtful.groups()
+        small = f"{whole}.{part}".rstrip("0").rstrip(".")
+        raise FigureError(
+            f"{text!r} may be {whole}{part} or {small}: other cells of the workbook have a decimal"
+            f" comma. Write '{whole}{part}{rest}' or '{small}{rest}'"
+        )
 
 
 def _braced(text: str) -> bool:
@@ -75,7 +96,7 @@ def _unquoted(text: str) -> str:
 
 
 def _read_list(column: Column, text: str) -> Any:
-    found = None if column.of_lists else plain_codes(text)
+    found = plain_codes(text) if column.of_texts else None
     if found is not None:
         return found
     listed = _flow(f"[{text}]")
@@ -93,36 +114,29 @@ def _flow(text: str) -> Any:
     return found
 
 
-def _read_day(column: Column, value: Any) -> Any:
+def _read_day(column: Column, value: Any, shown_as: str | None) -> date:
     if column.sort is not Sort.DAY or not isinstance(value, date):
         what = "a date" if isinstance(value, date) else "a time"
-        shown = f" ({value.date() if isinstance(value, datetime) else value})"
-        raise FigureError(f"the spreadsheet made {what} of what was typed{shown}. {_AS_TEXT}")
-    if isinstance(value, datetime):
-        if value.time() != time():
-            raise FigureError(f"{value} is a time of day, and a day was expected. {_AS_TEXT}")
-        value = value.date()
-    return value
+        shown = value.date() if isinstance(value, datetime) else value
+        raise FigureError(f"the spreadsheet made {what} of what was typed ({shown}). {AS_TEXT}")
+    return day_as_shown(value, shown_as)
 
 
 def _read_number(column: Column, value: Any, shown_as: str | None) -> Any:
-    if isinstance(value, float) and value.is_integer():
-        value = int(value)
+    whole = isinstance(value, float) and value.is_integer()
     if column.sort is Sort.YES_NO:
         raise FigureError(f"{value} is neither yes nor no. Write yes or no")
     if column.sort is Sort.DAY:
         raise FigureError(f"{value} is no date. Write for example 2026-04-15")
+    text = number_as_shown(value, shown_as)
     if column.sort is Sort.NUMBER:
-        return value
-    if shown_as not in _AS_KEPT:
-        reason = f"the cell keeps the number {value} and shows it otherwise ({shown_as})"
-        raise FigureError(f"{reason}. {_AS_TEXT}")
+        return int(value) if whole else value
     if column.sort is Sort.LIST:
-        if isinstance(value, float):
+        if isinstance(value, float) and not whole:
             reason = f"the spreadsheet made the number {value} of what was typed"
-            raise FigureError(f"{reason}. {_AS_TEXT}")
-        return [value]
-    return str(value)
+            raise FigureError(f"{reason}. {AS_TEXT}")
+        return [text] if column.of_texts else [int(value)]
+    return text
 
 
 def cell_text(column: Column, value: Any) -> str | int | float | bool | date | None:

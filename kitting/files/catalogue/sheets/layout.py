@@ -31,7 +31,8 @@ class Column:
     """A column: the keys that its value stands under, from the entry on.
 
     `words` are all that may stand there; `names` is the section whose codes are meant, of which a
-    file may have more. `figure` is a number with its unit. `of_lists` is a list of lists.
+    file may have more. `figure` is a number with its unit. `of_lists` is a list of lists,
+    `of_texts` one of texts.
     """
 
     heading: str
@@ -44,6 +45,7 @@ class Column:
     names: str = ""
     figure: bool = False
     of_lists: bool = False
+    of_texts: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,6 +253,7 @@ class _Columns:
             names,
             example[:1].isdigit() and of_one == "string",
             inside.get("type") == "array",
+            "string" in (inside.get("type"), *(inside.get("type") or ())),
         )
 
 

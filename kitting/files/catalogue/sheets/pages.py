@@ -3,32 +3,40 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from kitting.files.workbooks import DAMAGED, opened
+from kitting.errors import FigureError
+from kitting.files.shown_cells import plain_text_of
+from kitting.files.workbooks import DAMAGED, merged_cells, opened
 
 _MOST_CELLS = 4_000_000
-_FORMULA, _ERROR, _NUMBER = "f", "e", "n"
+_FORMULA, _ERROR, _NUMBER, _DAY, _TEXT_OF_FORMULA = "f", "e", "n", "d", "str"
 
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """A cell: its value, the format of a number; `lost` says that its formula has no value."""
+    """A cell: its value and its format; `lost` says that its formula has no value.
+
+    `blank` is a text without a letter, `fault` says why what is typed cannot be read as it is seen.
+    """
 
     value: Any
     shown_as: str | None = None
     lost: bool = False
     error: bool = False
+    blank: bool = False
+    fault: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A sheet: its name, and its rows from 1."""
+    """A sheet: its name, its rows from 1, and a range of merged cells below the first."""
 
     name: str
     rows: Sequence[Sequence[Typed]]
+    merged: str | None = None
 
 
 def read_pages(path: Path) -> list[Page]:
@@ -42,13 +50,14 @@ def read_pages(path: Path) -> list[Page]:
             page.name,
             [
                 [
-                    Typed(now.value, now.shown_as, now.value is None, now.error)
+                    replace(now, lost=now.value is None and not now.blank)
                     if (at, row, column) in formulas
                     else was
                     for column, (was, now) in enumerate(zip(cells, later, strict=False))
                 ]
                 for row, (cells, later) in enumerate(zip(page.rows, other.rows, strict=False))
             ],
+            page.merged,
         )
         for at, (page, other) in enumerate(zip(pages, values, strict=True))
     ]
@@ -73,7 +82,7 @@ def _typed(path: Path, *, formulas: bool) -> tuple[list[Page], set[tuple[int, in
                         for column, cell in enumerate(row)
                         if cell.value is not None and cell.data_type == _FORMULA
                     }
-                pages.append(Page(sheet.title, rows))
+                pages.append(Page(sheet.title, rows, merged_cells(sheet)))
         except Exception as error:
             raise ValueError(DAMAGED) from error
     if counted > _MOST_CELLS:
@@ -83,6 +92,15 @@ def _typed(path: Path, *, formulas: bool) -> tuple[list[Page], set[tuple[int, in
 
 def _cell(cell: Any) -> Typed:
     if cell.value is None:
-        return Typed(None)
-    shown = cell.number_format if cell.data_type == _NUMBER else None
-    return Typed(cell.value, shown, error=cell.data_type == _ERROR)
+        return Typed(None, blank=cell.data_type == _TEXT_OF_FORMULA)
+    if cell.data_type in (_NUMBER, _DAY):
+        return Typed(cell.value, cell.number_format)
+    if not isinstance(cell.value, str | list):
+        return Typed(cell.value, error=cell.data_type == _ERROR)
+    try:
+        value = plain_text_of(cell)
+    except FigureError as error:
+        return Typed(str(cell.value), fault=str(error))
+    struck = cell._style_id and cell.font.strike
+    fault = "the cell is struck out. Empty it, or type it plainly" if struck else None
+    return Typed(value, error=cell.data_type == _ERROR, fault=fault)

@@ -9,7 +9,7 @@ from typing import Any
 from kitting.errors import FigureError, Problem
 from kitting.facts.names import hint
 from kitting.files.catalogue.fault_words import in_short
-from kitting.files.catalogue.sheets.cells import read_cell
+from kitting.files.catalogue.sheets.cells import decimal_comma, read_cell, refuse_doubtful
 from kitting.files.catalogue.sheets.entries import Row, Tree
 from kitting.files.catalogue.sheets.layout import Column, Sheet, heading_key, sheets
 from kitting.files.catalogue.sheets.pages import Page, Typed, read_pages
@@ -41,17 +41,27 @@ class _Reading:
         self.cells = cells
         self.tree = Tree(cells)
         self.problems = self.tree.problems
+        self.commas = False  # whether figures of the workbook have decimal commas
 
     def read(self, pages: Sequence[Page]) -> None:
         known = {heading_key(sheet.name): sheet for sheet in sheets()}
         found: dict[Sheet, Page] = {}
         for page in pages:
             name = heading_key(page.name)
-            if name in known:
+            if name in known and known[name] in found:
+                first = found[known[name]].name
+                reason = f"it is the same as sheet {first!r}"
+                self._fault(Cell(page.name), "sheet", reason, "Put their rows into one of the two")
+            elif name in known:
                 found[known[name]] = page
+                if page.merged is not None:
+                    reason = f"cells {page.merged} are merged: only the first keeps what is typed"
+                    step = "Part them, and fill in each"
+                    self._fault(Cell(page.name), "sheet", reason, step)
             elif name not in (HOW_TO, WORDS) and _is_written(page.rows):
                 step = hint(name, known, f"Sheets are {', '.join(known)}")
                 self._fault(Cell(page.name), "sheet", "nothing reads it", step)
+        self.commas = any(_has_comma(page) for page in found.values())
         for sheet in sorted(found, key=lambda one: len(one.path)):  # owners before what they own
             self._sheet(sheet, found[sheet].rows)
 
@@ -79,7 +89,7 @@ class _Reading:
                     self._fault(Cell(row.sheet.name, row.number), thing, "no heading", step)
                 continue
             try:
-                row.put(column, _value(column, typed))
+                row.put(column, _value(column, typed, commas=self.commas))
             except FigureError as error:
                 reason, _, step = str(error).rpartition(". ")
                 self._fault(row.cell(column), f"cell {_shown(typed)}", reason, step)
@@ -104,11 +114,26 @@ def _is_written(rows: Sequence[Sequence[Typed]]) -> bool:
     return any(typed.value is not None for row in rows for typed in row)
 
 
-def _value(column: Column, typed: Typed) -> Any:
+def _has_comma(page: Page) -> bool:
+    """Whether a figure of a sheet has a decimal comma."""
+    return any(
+        isinstance(typed.value, str)
+        and not typed.value[-1:].isdigit()
+        and decimal_comma(typed.value) is not None
+        for row in page.rows[1:]
+        for typed in row
+    )
+
+
+def _value(column: Column, typed: Typed, *, commas: bool) -> Any:
+    if typed.fault is not None:
+        raise FigureError(typed.fault)
     if typed.lost:
         raise FigureError(f"{_NO_VALUE}. {_CALCULATE}")
     if typed.error:
         raise FigureError(f"the spreadsheet could not work it out: {typed.value}. Type the value")
+    if commas and column.figure and isinstance(typed.value, str):
+        refuse_doubtful(typed.value.strip())
     return read_cell(column, typed.value, typed.shown_as)
 
 

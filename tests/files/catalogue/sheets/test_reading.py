@@ -6,12 +6,19 @@ import re
 import zipfile
 from datetime import date, datetime, time
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from openpyxl import load_workbook
+from openpyxl.cell.rich_text import CellRichText, TextBlock
+from openpyxl.cell.text import InlineFont
+from openpyxl.styles import Font
 from workbooks import Rows, empty, filled
 
+from kitting.errors import FigureError
 from kitting.files.catalogue.source import Source, read_catalogue
+from kitting.files.shown_cells import plain_text_of
 
 ITEM = {"code": "A", "name": "a", "kind": "o-ring"}
 UNIT = {"code": "u", "name": "U"}
@@ -68,18 +75,108 @@ def test_a_cell_that_cannot_be_read(
     assert told(tmp_path, {"items": [{**ITEM, heading: value}]}) == in_items(heading, cell, reason)
 
 
-def test_a_number_that_is_shown_otherwise_than_it_is_kept(tmp_path: Path) -> None:
+def shown(path: Path, value: object, shown_as: str, heading: str = "code") -> list[Any]:
+    """An item of which one cell is shown by a format: its code, or what is told of it."""
     book = empty()
     page = book["items"]
-    for column, value in enumerate((450, "a", "o-ring"), 1):
-        page.cell(2, column).value = value
-    page["A2"].number_format = "0000"
-    book.save(tmp_path / "x.xlsx")
-    _, (problem,) = read_catalogue(tmp_path / "x.xlsx")
-    assert (problem.thing, problem.reason, problem.next_step) == (
-        "cell '450'",
-        "the cell keeps the number 450 and shows it otherwise (0000)",
-        AS_TEXT,
+    for column, text in enumerate(("A", "a", "o-ring"), 1):
+        page.cell(2, column).value = text
+    cell = next(cell for cell in page[1] if cell.value == heading)
+    page.cell(2, cell.column).value = value
+    page.cell(2, cell.column).number_format = shown_as
+    book.save(path / "x.xlsx")
+    found, problems = read_catalogue(path / "x.xlsx")
+    return [found.catalogue.items[0].code] if found else [one.reason for one in problems]
+
+
+def test_a_number_is_what_is_seen_or_it_is_refused(tmp_path: Path) -> None:
+    assert shown(tmp_path, 450, "0000") == ["0450"]
+    assert shown(tmp_path, 450, "#,##0") == ["450"]
+    assert shown(tmp_path, 12_500, "0.0,") == [
+        "the cell keeps the number 12500 and shows it otherwise (0.0,)"
+    ]
+    assert shown(tmp_path, 12_345_678_901_234_567_890, "0") == [
+        "a number of so many digits is rounded in a spreadsheet"
+    ]
+
+
+@pytest.mark.parametrize("shown_as", ["mmm yy", "yyyy", 'mmmm" d"', "[$-409]mm/yyyy"])
+def test_a_month_that_the_spreadsheet_keeps_as_a_day_is_no_day(
+    tmp_path: Path, shown_as: str
+) -> None:
+    month = datetime(2021, 3, 1)  # noqa: DTZ001 - as a spreadsheet gives it
+    assert shown(tmp_path, month, shown_as, "replaced since") == [
+        f"the cell shows a month or a year ({shown_as}), and keeps 2021-03-01"
+    ]
+
+
+def test_merged_cells_are_refused(tmp_path: Path) -> None:
+    path = filled(tmp_path / "x.xlsx", {"items": [ITEM, ITEM]})
+    book = load_workbook(path)
+    book["items"].merge_cells("C2:C3")
+    book["units"].merge_cells("A1:B1")
+    book.save(path)
+    _, (problem,) = read_catalogue(path)
+    assert (problem.sheet, problem.reason, problem.next_step) == (
+        "items",
+        "cells C2:C3 are merged: only the first keeps what is typed",
+        "Part them, and fill in each",
+    )
+
+
+def test_what_is_struck_out_is_not_read(tmp_path: Path) -> None:
+    path = filled(tmp_path / "x.xlsx", {"items": [ITEM]})
+    book = load_workbook(path)
+    book["items"]["B2"].font = Font(strike=True)
+    book.save(path)
+    _, (problem,) = read_catalogue(path)
+    assert problem.reason == "the cell is struck out"
+
+
+def test_raised_figures_are_not_read_as_digits() -> None:
+    raised = TextBlock(InlineFont(vertAlign="superscript"), "1")
+    struck = TextBlock(InlineFont(strike=True), "12")
+    for part, how in ((raised, "raised or lowered"), (struck, "struck out")):
+        cell = SimpleNamespace(value=CellRichText("20", part, " N·m"))
+        with pytest.raises(FigureError, match=how):
+            plain_text_of(cell)
+    bold = CellRichText("20", TextBlock(InlineFont(b=True), " N·m"))
+    assert plain_text_of(SimpleNamespace(value=bold)) == "20 N·m"
+
+
+def test_two_sheets_of_one_name_are_refused(tmp_path: Path) -> None:
+    path = filled(tmp_path / "x.xlsx", {"items": [ITEM]})
+    book = load_workbook(path)
+    book.create_sheet("Items ")["A1"] = "code"
+    book.save(path)
+    _, (problem,) = read_catalogue(path)
+    assert (problem.sheet, problem.reason) == ("Items ", "it is the same as sheet 'items'")
+
+
+def test_a_point_with_three_digits_is_in_doubt_where_others_write_a_comma(tmp_path: Path) -> None:
+    assert item_of(tmp_path, length="1.250 mm").length == 1250
+    rows: Rows = {
+        "items": [{**ITEM, "length": "1.250 mm"}, {**ITEM, "code": "B", "length": "2,5 mm"}]
+    }
+    assert told(tmp_path, rows) == in_items(
+        "length",
+        "cell '1.250 mm'",
+        "'1.250 mm' may be 1250 or 1.25: other cells of the workbook have a decimal comma. Write"
+        " '1250 mm' or '1.25 mm'",
+    )
+
+
+def test_digits_of_a_list_of_texts_stay_as_they_are(tmp_path: Path) -> None:
+    assert item_of(tmp_path, gtins="036000291452").gtins == ("00036000291452",)
+
+
+@pytest.mark.parametrize("name", ["x.ods", "x.xls", "x.XLSM"])
+def test_spreadsheets_of_another_kind_are_told_what_to_do(tmp_path: Path, name: str) -> None:
+    (tmp_path / name).write_bytes(b"PK")
+    _, (problem,) = read_catalogue(tmp_path / name)
+    assert (problem.reason, problem.next_step) == (
+        "a spreadsheet of another kind than XLSX",
+        "In the spreadsheet program save it as .xlsx",
     )
 
 
@@ -102,7 +199,7 @@ def test_a_comma_that_may_part_thousands_is_not_guessed(tmp_path: Path) -> None:
     assert told(tmp_path, {"items": [{**ITEM, "length": "1,250 mm"}]}) == in_items(
         "length",
         "items A › length",
-        "'1,250 mm' has a comma in its figure; write a point, as in '17.0 mm' or '0.5 in'. Correct this entry",
+        "'1,250 mm' has a comma in its figure; write '1250 mm' or '1.25 mm', whichever it is. Correct this entry",
     )
 
 

@@ -50,7 +50,9 @@ def values(draw: st.DrawFn, column: Column) -> Any:
         return draw(st.sampled_from(["17 mm", "0.4 h", "20 N·m", "no figure"]))
     if column.sort is not Sort.LIST:
         return draw(VALUES[column.sort])
-    one = TEXTS | st.integers(-99, 99) | st.dictionaries(CODES, TEXTS, min_size=1, max_size=2)
+    one = TEXTS if column.of_texts else st.integers(-99, 99)
+    if column.keys == ("opens",):  # a joint, or one with how often
+        one = TEXTS | st.dictionaries(CODES, TEXTS, min_size=1, max_size=2)
     if column.of_lists:
         one = st.lists(NUMBERS, min_size=2, max_size=2)
     return draw(st.lists(one, min_size=1, max_size=3))
