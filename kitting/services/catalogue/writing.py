@@ -53,7 +53,7 @@ def _all_ids(session: Session, table: str, key: str) -> dict[tuple[Any, ...], in
 def _links(
     sync: Sync, owners: Sequence[int], table: str, key: tuple[str, str], found: Iterator[Row]
 ) -> None:
-    sync.sync(_shape(table, *key, owner=key[0]), found, owners)
+    sync.sync(_shape(table, *key, owner=key[0]), found, owners, "links")
 
 
 def _vocabulary(sync: Sync, book: Book) -> None:
@@ -161,7 +161,9 @@ def _units(sync: Sync, book: Book) -> None:
     _links(sync, joints, "joint_order", ("joint_id", "place"), unit_rows.joint_orders(book))
     tightened = unit_rows.tightenings(book)
     sync.sync(_shape("tightening", "fit_id", owner="fit_id"), tightened, fits, "tightenings")
-    sync.sync(_shape("stage", "fit_id", "seq", owner="fit_id"), unit_rows.stages(book), fits)
+    sync.sync(
+        _shape("stage", "fit_id", "seq", owner="fit_id"), unit_rows.stages(book), fits, "stages"
+    )
     steps = part("step", unit_rows.steps(book), in_unit, units, "steps")
     asked_on = unit_rows.step_options(book)
     sync.sync(_shape("step_option", "step_id", owner="step_id"), asked_on, steps, "steps")

@@ -243,3 +243,17 @@ def test_any_text_comes_back_as_it_was(lite: Engine, one: str, two: str, three: 
     item, (unit,) = again["items"][0], again["units"]
     assert (item["name"], item["colour"], unit["name"]) == (one, two, three)
     assert unit["joints"][0]["fits"][0] == {"item": "T", "position": two, "end": three}
+
+
+def test_words_of_the_program_go_along_where_they_say_something_else(store: Engine) -> None:
+    load(store, FULL)
+    with reading(store) as session:
+        before = exported(session, (), everything=True)
+    assert "brakes" not in {one["code"] for one in before.get("cautions", ())}
+    assert "brake-fluid" not in {one["code"] for one in before.get("fluids", ())}
+    load(store, "fluids: [{code: brake-fluid, name: brake fluid, medium: petroleum-grease}]")
+    with reading(store) as session:
+        after = exported(session, (), everything=True)
+        unit = exported(session, ["u"])
+    assert {one["code"] for one in after["fluids"]} == {"brake-fluid", "own-fluid"}
+    assert {one["code"] for one in unit["fluids"]} == {"own-fluid"}

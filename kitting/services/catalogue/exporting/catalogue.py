@@ -11,6 +11,8 @@ from sqlalchemy.orm import Session
 
 from kitting.facts.names import natural_key
 from kitting.facts.reasons import Reason
+from kitting.files.catalogue.document import Catalogue
+from kitting.files.catalogue.shapes import Entry as Shape
 from kitting.services.catalogue.check import SECTIONS
 from kitting.services.catalogue.exporting.cars import (
     car_entries,
@@ -52,7 +54,7 @@ def exported(
     named |= set(_named(of_units, ("item",))) | set(_named([*models, *vehicles], ("lubricant",)))
     items = list(item_entries(names, with_what_they_name(names, named & set(names.items.values()))))
     everyone: list[Any] = [*of_units, *items, *models, *vehicles]
-    words = own_words(names, _words(everyone))
+    words = own_words(names, _words(names, everyone, everything=everything))
     sections = {**words, "items": items, "units": of_units, "models": models, "vehicles": vehicles}
     written = {section: entries for section, entries in sections.items() if entries}
     head = _one_head(origins_of(session, written))
@@ -96,18 +98,50 @@ def export_remarks_of(session: Session, units: Sequence[str]) -> list[Reason]:
     return list(export_remarks(session, named, with_needed(session, named)))
 
 
-def _words(entries: Sequence[Entry]) -> dict[str, set[str]]:
-    """The words that some entries use and that did not come with the program, by section."""
+def _words(names: Names, entries: Sequence[Entry], *, everything: bool) -> dict[str, set[str]]:
+    """The words that some entries use and that did not come so with the program, by section.
+
+    `everything` adds those that came with it and say something else here.
+    """
     (general,) = seeds(GENERAL)
+    changed = _changed_words(names, general.catalogue)
     keys = {
         "cautions": ("cautions",), "fluids": ("fluids", "fluid"), "systems": ("system", "systems"),
         "licences": ("licence", "licences"), "tools": ("tools",), "kinds": ("kind",),
     }  # fmt: skip
     return {
-        section: set(_named(entries, keys[section]))
+        section: (used := set(_named(entries, keys[section])))
         - {one.code for one in getattr(general.catalogue, section)}
+        | {code for code in changed[section] if everything or code in used}
         for section in WORDS
     }
+
+
+def _changed_words(names: Names, general: Catalogue) -> dict[str, set[str]]:
+    """Words that came with the program and say something else here; of kinds none are told.
+
+    What the workshop decides of a kind is its own policy, and is not written.
+    """
+    known = {
+        section: {one.code: one for one in getattr(general, section)}
+        for section in WORDS
+        if section != "kinds"
+    }
+    here = own_words(names, {section: set(known.get(section, ())) for section in WORDS})
+    return {
+        section: {
+            one["code"]
+            for one in here[section]
+            if (came := known.get(section, {}).get(one["code"])) is not None
+            and _in_any_order(type(came).model_validate(one)) != _in_any_order(came)
+        }
+        for section in WORDS
+    }
+
+
+def _in_any_order(word: Shape) -> dict[str, Any]:
+    """What a word says, with its lists in one order."""
+    return {name: sorted(value) if isinstance(value, tuple) else value for name, value in word}
 
 
 def _named(node: Any, keys: Sequence[str]) -> Iterator[str]:
