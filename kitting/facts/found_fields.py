@@ -19,6 +19,7 @@ from kitting.facts.units import parse_quantity
 from kitting.facts.words import ItemFamily, StockUnit, Word
 
 STAGE_SIGN = ";"
+_STAGES = re.compile(r";|,\s+")
 _SIZE = re.compile(r"\s*([\d.,]+)\s*(?:mm)?\s*[x×*]\s*([\d.,]+)\s*(?:mm)?\s*", re.IGNORECASE)
 
 
@@ -86,8 +87,8 @@ def is_ring_size(size: tuple[Decimal, Decimal]) -> bool:
 
 
 def _figure(text: str) -> str:
-    """One stage or several: "20 N·m; +90°"."""
-    stages = [part.strip() for part in text.split(STAGE_SIGN) if part.strip()]
+    """One stage or several: "20 N·m; +90°", or as in a file, "[20 N·m, +90°]"."""
+    stages = [part.strip() for part in _STAGES.split(text.strip().strip("[]")) if part.strip()]
     return f"{STAGE_SIGN} ".join(str(parse_stage(stage)) for stage in stages)
 
 

@@ -50,7 +50,8 @@ def _currency_of(pattern: str) -> str | None:
     rest = _CURRENCY.sub("", pattern.partition(";")[0]).strip(" _)(*\\-")
     if rest.endswith(","):  # shown in thousands
         return None
-    return next(filter(None, found.groups())).strip()
+    sign: str = next(filter(None, found.groups()))
+    return sign.strip()
 
 
 def day_as_shown(value: datetime | date, shown_as: str | None) -> date:

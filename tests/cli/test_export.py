@@ -98,3 +98,14 @@ def test_a_workbook_that_cannot_be_written_is_told(
     assert ended.code == code
     assert message in " ".join(ended.err.replace("│", " ").split())
     assert not (garage_folder / "mine.xlsx").exists()
+
+
+def test_only_files_of_a_kind_that_is_written_are_written(garage_folder: Path, run: Run) -> None:
+    ended = run("export", "--all", "--out", "all.ods")
+    assert ended.code == 2
+    assert ".ods is not written: end it in .yaml or .xlsx" in " ".join(ended.err.split())
+    assert run("note", "KITE 9", "--joint", "hub", "--position", "bolt").code == 0
+    ended = run("note", "KITE 9", "--draft", "hub.xlsx", "--unit", "hub")
+    assert ended.code == 2
+    assert "a draft is YAML: end it in .yaml" in " ".join(ended.err.split())
+    assert not (garage_folder / "hub.xlsx").exists()

@@ -177,7 +177,7 @@ def test_a_draft_needs_its_file_and_its_unit(folder: Path, run: Run) -> None:
 def test_a_ring_thicker_than_its_hole_is_asked_again(
     folder: Path, run: Run, terminal: list[str]
 ) -> None:
-    terminal += ["drain", "ring", "o-ring", "1", "2.5 x 17 mm", "17 x 2.5 mm", "", "", ""]
+    terminal += ["drain", "ring", "o-ring", "1", "2.5 x 17 mm", "17 x 2.5 mm", "", "", "", ""]
     ended = run("note", "AB 123", *NOW)
     assert ended.code == 0
     assert "the section comes after the inside diameter" in ended.err
@@ -200,3 +200,11 @@ def test_a_mistake_is_taken_back(folder: Path, run: Run) -> None:
     back = run("note", "AB 123", "--take-back", "1", *NOW)
     assert back.out.startswith("taken back: rear hub left, hub nut")
     assert "nothing is noted of 'AB 123'" in run("note", "AB 123").err
+
+
+@pytest.mark.parametrize("figure", ["20 N·m; +90°", "20 N·m, +90°", "[20 N·m, +90°]"])
+def test_a_figure_of_several_stages_is_noted_as_it_is_written(
+    folder: Path, run: Run, figure: str
+) -> None:
+    noted = run("note", "AB 123", *HUB, "--figure", figure, "--source", "page 1", "--json", *NOW)
+    assert noted.data["figure"] == "20 N·m; +90°"

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
     Sections = Mapping[str, Any]
 
-_XLSX = ".xlsx"
 _HEAD = (
     "Written from a database: comments, pairs and patterns of the files that were loaded are not in"
     " it.",
@@ -66,11 +65,16 @@ def export(
 
     Example: kitting export grebe-4t --out grebe.yaml
     """
+    from kitting.files.spreadsheets import OTHER_SPREADSHEETS
     from kitting.services.catalogue.exporting.catalogue import exported
     from kitting.store import reading
 
     if every == bool(units):
         raise typer.BadParameter("name units, or say --all", param_hint="UNITS")
+    if out is not None and out.suffix.casefold() in OTHER_SPREADSHEETS:
+        raise typer.BadParameter(
+            f"{out.suffix} is not written: end it in .yaml or .xlsx", param_hint="--out"
+        )
     with reading(open_database(database)) as session:
         sections = exported(session, units or (), everything=every, cars=cars)
         content = _content(session, sections, as_workbook=out is not None and _is_workbook(out))
@@ -105,7 +109,7 @@ def workbook(
     from kitting.store import reading
 
     if not _is_workbook(file):
-        raise typer.BadParameter(f"it ends in {_XLSX}", param_hint="FILE")
+        raise typer.BadParameter("it ends in .xlsx", param_hint="FILE")
     if every and units:
         raise typer.BadParameter("name units, or say --all", param_hint="UNITS")
     filled = every or bool(units)
@@ -135,7 +139,9 @@ def _told(session: Session, units: Sequence[str] | None) -> list[str]:
 
 
 def _is_workbook(file: Path) -> bool:
-    return file.suffix.casefold() == _XLSX
+    from kitting.files.spreadsheets import XLSX
+
+    return file.suffix.casefold() == XLSX
 
 
 def _content(session: Session | None, sections: Sections, *, as_workbook: bool) -> bytes:

@@ -188,6 +188,7 @@ def _take_back(engine: Engine, registration: str, number: int, at: datetime) -> 
 
 
 def _write_draft(engine: Engine, registration: str, draft: Path | None, unit: str | None) -> None:
+    from kitting.files.spreadsheets import OTHER_SPREADSHEETS, XLSX
     from kitting.services.cars.found_draft import draft_of_found
     from kitting.store import reading
 
@@ -196,6 +197,8 @@ def _write_draft(engine: Engine, registration: str, draft: Path | None, unit: st
             "a draft needs its file and the code of its unit: --draft rear-axle.yaml --unit"
             " rear-axle"
         )
+    if draft.suffix.casefold() in {XLSX, *OTHER_SPREADSHEETS}:
+        raise typer.BadParameter("a draft is YAML: end it in .yaml", param_hint="--draft")
     if draft.exists():
         raise typer.BadParameter(
             f"{draft} is there already, and may have been filled in: name another file",
