@@ -207,4 +207,4 @@ def test_a_figure_of_several_stages_is_noted_as_it_is_written(
     folder: Path, run: Run, figure: str
 ) -> None:
     noted = run("note", "AB 123", *HUB, "--figure", figure, "--source", "page 1", "--json", *NOW)
-    assert noted.data["figure"] == "20 N·m; +90°"
+    assert noted.data["figure"] == "20 N·m; 90°"
