@@ -25,6 +25,13 @@ from kitting.files.spreadsheets import OTHER_SPREADSHEETS, SAVE_AS_XLSX
 if TYPE_CHECKING:
     from kitting.files.catalogue.document import Catalogue
 
+# Keys that stand elsewhere: why not here, and what to do.
+_MISPLACED = {
+    "sides": (
+        "its joint or step has no sides",
+        "Give the joint or step its sides, or take these out",
+    ),
+}
 _LONGEST_FILE = 64 * 1024 * 1024
 
 
@@ -118,6 +125,8 @@ def _shape_problem(lines: Lines, raw: Any, fault: Any) -> Problem:
         return lines.problem(where, thing, reason, f"Write {cut.meant!r}; a text goes in quotes")
     if kind == "extra_forbidden":
         key = in_short(str(place[-1]))
+        if key in _MISPLACED:
+            return lines.problem(line_of(raw, place), thing, *_MISPLACED[key])
         known = _known_keys(place)
         near = nearest(key, known, n=1)
         step = f"Did you mean {near[0]!r}?" if near else f"Known here: {', '.join(known)}"

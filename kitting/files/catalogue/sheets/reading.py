@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from kitting.errors import FigureError, Problem
-from kitting.facts.names import hint
+from kitting.facts.names import hint, nearest
 from kitting.files.catalogue.fault_words import in_short
 from kitting.files.catalogue.sheets.cells import decimal_comma, read_cell, refuse_doubtful
 from kitting.files.catalogue.sheets.entries import Row, Tree
@@ -59,7 +59,9 @@ class _Reading:
                     step = "Part them, and fill in each"
                     self._fault(Cell(page.name), "sheet", reason, step)
             elif name not in (HOW_TO, WORDS) and _is_written(page.rows):
-                step = hint(name, known, f"Sheets are {', '.join(known)}")
+                near = nearest(name, known, n=1, loosely=True)
+                meant = f"If {near[0]!r} is meant, name it so. " if near else ""
+                step = f"{meant}A sheet of your own goes into a workbook of its own"
                 self._fault(Cell(page.name), "sheet", "nothing reads it", step)
         self.commas = any(_has_comma(page) for page in found.values())
         for sheet in sorted(found, key=lambda one: len(one.path)):  # owners before what they own

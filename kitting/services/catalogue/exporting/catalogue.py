@@ -12,7 +12,6 @@ from sqlalchemy.orm import Session
 from kitting.facts.names import natural_key
 from kitting.facts.reasons import Reason
 from kitting.files.catalogue.document import Catalogue
-from kitting.files.catalogue.shapes import Entry as Shape
 from kitting.services.catalogue.check import SECTIONS
 from kitting.services.catalogue.exporting.cars import (
     car_entries,
@@ -133,15 +132,18 @@ def _changed_words(names: Names, general: Catalogue) -> dict[str, set[str]]:
             one["code"]
             for one in here[section]
             if (came := known.get(section, {}).get(one["code"])) is not None
-            and _in_any_order(type(came).model_validate(one)) != _in_any_order(came)
+            and _in_any_order(one) != _in_any_order(came.model_dump(exclude_defaults=True))
         }
         for section in WORDS
     }
 
 
-def _in_any_order(word: Shape) -> dict[str, Any]:
+def _in_any_order(word: Mapping[str, Any]) -> dict[str, Any]:
     """What a word says, with its lists in one order."""
-    return {name: sorted(value) if isinstance(value, tuple) else value for name, value in word}
+    return {
+        name: sorted(value) if isinstance(value, list | tuple) else value
+        for name, value in word.items()
+    }
 
 
 def _named(node: Any, keys: Sequence[str]) -> Iterator[str]:

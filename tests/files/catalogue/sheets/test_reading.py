@@ -288,6 +288,13 @@ def test_what_is_wrong_with_the_shape_is_told_by_sheet_row_and_column(tmp_path: 
     ]
 
 
+def test_sides_of_a_row_need_those_of_its_joint(tmp_path: Path) -> None:
+    assert told(tmp_path, {**HERE, "fits": [{**FIT, "sides": "left"}]}) == [
+        "x.xlsx, sheet 'fits', row 2, column 'sides': units u › joints j › fits p › sides: its joint"
+        " or step has no sides. Give the joint or step its sides, or take these out"
+    ]
+
+
 def test_two_ways_to_say_a_lubricant_are_not_mixed(tmp_path: Path) -> None:
     rows: Rows = {**HERE, "fits": [{**FIT, "lubricant": "dry", "lubricant item": "G"}]}
     assert told(tmp_path, rows) == [
@@ -333,7 +340,13 @@ def test_sheets_and_headings_that_nothing_reads(tmp_path: Path) -> None:
     book.save(tmp_path / "x.xlsx")
     _, problems = read_catalogue(tmp_path / "x.xlsx")
     assert [(one.sheet, one.line, one.column, one.reason, one.next_step) for one in problems] == [
-        ("itms", 0, "", "nothing reads it", "Did you mean items or fits or units?"),
+        (
+            "itms",
+            0,
+            "",
+            "nothing reads it",
+            "If 'items' is meant, name it so. A sheet of your own goes into a workbook of its own",
+        ),
         ("items", 1, "nmae", "nothing reads this column", "Did you mean name?"),
         ("items", 2, "", "no heading", "Name its column in the first row"),
         ("units", 2, "", "no heading", "Name its column in the first row"),
