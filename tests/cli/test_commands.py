@@ -13,6 +13,7 @@ import typer.main
 from PIL import Image
 
 from kitting.cli.commands import bookings
+from kitting.cli.commands.demo import program_from
 from kitting.cli.main import COMMANDS as TABLE
 from kitting.cli.main import _made, app
 
@@ -406,6 +407,12 @@ def test_the_demo_makes_its_folder_and_leaves_other_folders_alone(
         "labels.pdf",
     }
     assert "1.6 h saved by sharing" in ended.out
+    assert ended.err.splitlines()[-4:] == [
+        "Next: open the labels and the pick list, then copy these lines:",
+        "  cd here",
+        "  kitting jobs",
+        '  kitting plan "PELL 042" J1 J2',
+    ]
     assert json.loads((empty_folder / "here" / "plan.json").read_text())["hours"]["saved"] == 1.6
     assert run("demo", "here").code == 0
     (empty_folder / "other").mkdir()
@@ -414,6 +421,24 @@ def test_the_demo_makes_its_folder_and_leaves_other_folders_alone(
     assert refused.code == 1
     assert "holds other things" in refused.err
     assert [path.name for path in (empty_folder / "other").iterdir()] == ["mine.txt"]
+
+
+def test_the_lines_of_the_demo_name_the_program_as_it_is_found_from_the_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    programs = tmp_path / ".venv" / "bin"
+    programs.mkdir(parents=True)
+    program = programs / "kitting"
+    program.write_text("#!/bin/sh\n")
+    program.chmod(0o755)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    assert program_from(Path("a demo"), ".venv/bin/kitting") == "../.venv/bin/kitting"
+    assert program_from(tmp_path / "x" / "y", str(program)) == "../../.venv/bin/kitting"
+    assert program_from(Path("here"), "/nowhere/kitting") == "kitting"
+    assert program_from(Path("here"), "python -m") == "kitting"
+    monkeypatch.setenv("PATH", str(programs))
+    assert program_from(Path("here"), ".venv/bin/kitting") == "kitting"
 
 
 def test_a_locked_database_is_told_in_a_sentence(

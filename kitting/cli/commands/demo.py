@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import io
+import os
+import shlex
+import shutil
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -10,6 +14,9 @@ import typer
 
 from kitting.cli.options import console, remark, write_file
 from kitting.views.plan import PlanView
+
+_NAME = "kitting"
+_STOPPED = 'plan "PELL 042" J1 J2'  # a car of which too little is known
 
 
 def register(app: typer.Typer) -> None:
@@ -39,12 +46,27 @@ def demo(
         view = plan(session, PlanRequest(CAR, tuple(JOBS), FITTING_DATE))
     engine.dispose()
     show_plan(console(), view)
+    for reason in report.remarks:
+        remark(f"note: {say(reason)}")
     for name, content in _papers(view).items():
         write_file(folder / name, content)
         remark(f"wrote {folder / name}")
-    for reason in report.remarks:
-        remark(f"note: {say(reason)}")
-    remark(f'Next: cd {folder}, then for example: kitting plan "PELL 042" J1 J2')
+    kitting = program_from(folder, sys.argv[0])
+    remark("Next: open the labels and the pick list, then copy these lines:")
+    for line in (f"cd {shlex.quote(str(folder))}", f"{kitting} jobs", f"{kitting} {_STOPPED}"):
+        remark(f"  {line}")
+
+
+def program_from(folder: Path, called: str) -> str:
+    """How the program is called from a folder: by its name where that finds it, else by its path.
+
+    `called` is how it was called now.
+    """
+    here = Path(called).absolute()
+    found = shutil.which(_NAME)
+    if here.stem != _NAME or not here.exists() or (found and Path(found).samefile(here)):
+        return _NAME
+    return shlex.quote(os.path.relpath(here, folder.absolute()))
 
 
 def _papers(view: PlanView) -> dict[str, bytes]:
