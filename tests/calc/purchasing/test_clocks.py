@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 from examples import examples
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from kitting.calc.purchasing.delivery import LeadTime, Terms, day_zero, next_cutoff, order_by
@@ -92,14 +92,18 @@ zones = st.sampled_from([LONDON, BERLIN, NEW_YORK, TOKYO, "Australia/Lord_Howe",
 
 @examples(15, 500)
 @given(st.datetimes(datetime(2024, 1, 1), datetime(2028, 1, 1)), zones, zones)  # noqa: DTZ001
+@example(datetime(2024, 4, 6, 15), "Australia/Lord_Howe", LONDON)  # noqa: DTZ001 - an hour that comes twice
 def test_there_and_back_is_the_same_moment(moment: datetime, here: str, there: str) -> None:
     """As the library has it, through UTC."""
-    wall = moment.replace(tzinfo=UTC).astimezone(zone_of(here)).replace(tzinfo=None)
+
+    def on_the_wall(at: datetime) -> datetime:
+        return at.replace(tzinfo=UTC).astimezone(zone_of(here)).replace(tzinfo=None)
+
+    wall, later = on_the_wall(moment), on_the_wall(moment + timedelta(minutes=90))
     clock = Clock(here, there)
     assert instant(wall, here) == moment.replace(tzinfo=UTC)
     assert clock.at_branch(clock.at_supplier(wall)) == wall
-    later = wall + timedelta(0)
-    assert clock.minutes(wall, later) == 0
+    assert clock.minutes(wall, later) == 90
 
 
 def test_a_zone_that_nobody_knows_is_refused() -> None:
