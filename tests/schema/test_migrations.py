@@ -522,6 +522,35 @@ def test_what_a_hold_of_a_batch_is_on_stays_so_in_the_former_revision_each_lot_b
     assert found == held
 
 
+def test_a_finding_of_an_unknown_item_is_forgotten_in_the_former_revision_and_the_rest_stays(
+    store: Engine,
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    with writing(store) as session:
+        ring = session.scalars(select(Item.id).where(Item.code == "RING")).one()
+        for position, item in (("a", ring), ("b", None)):
+            found = Finding(
+                joint="x1", position=position, item_id=item, quantity=1000,
+                first_found=FindingResult.FAILED, first_reason="cut", at=NOW,
+            )  # fmt: skip
+            session.add(found)
+            session.flush()
+            session.add(
+                FindingCorrection(
+                    finding_id=found.id, at=NOW, found=FindingResult.PASSED, why="mistaken"
+                )
+            )
+        session.commit()
+    downgraded(store, "0036")
+    migrate(store)
+    with reading(store) as session:
+        rows = session.scalars(select(Finding)).all()
+        assert [(one.position, one.item_id, one.found) for one in rows] == [
+            ("a", ring, FindingResult.PASSED)
+        ]
+        assert len(session.scalars(select(FindingCorrection)).all()) == 1
+
+
 def test_a_corrected_finding_says_in_the_former_revision_what_it_was_corrected_to(
     store: Engine,
 ) -> None:
