@@ -12,6 +12,16 @@ from datetime import date
 from kitting.errors import FigureError
 from kitting.facts.gs1 import Scan
 from kitting.facts.making import MakingDays, recorded_days
+from kitting.facts.words import Word
+
+
+class PacketFact(Word):
+    """What a packet says, as it is called."""
+
+    ITEM = "item"
+    LOT = "lot"
+    MADE = "day of making"
+    LAST_DAY = "last day"
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +37,7 @@ class Said:
 class Compared:
     """One thing that a scan says, beside what was typed or is on record of it."""
 
-    what: str
+    what: PacketFact
     said: str | date | MakingDays | None
     scanned: str | date
 
@@ -48,11 +58,11 @@ def compared(scan: Scan, said: Said) -> tuple[Compared, ...]:
     """Everything that a scan says, beside what else is said of it."""
     found = []
     if scan.lot is not None:
-        found.append(Compared("lot", said.lot, scan.lot))
+        found.append(Compared(PacketFact.LOT, said.lot, scan.lot))
     if scan.made is not None:
-        found.append(Compared("day of making", said.made, scan.made))
+        found.append(Compared(PacketFact.MADE, said.made, scan.made))
     if scan.expires is not None:
-        found.append(Compared("last day", said.expires, scan.expires))
+        found.append(Compared(PacketFact.LAST_DAY, said.expires, scan.expires))
     return tuple(found)
 
 
@@ -63,9 +73,10 @@ def require_agreed(scan: Scan, typed: Said) -> None:
             raise typed_otherwise(one.what, one.said, one.scanned)
 
 
-def typed_otherwise(what: str, typed: object, scanned: object) -> FigureError:
+def typed_otherwise(what: PacketFact, typed: object, scanned: object) -> FigureError:
     """The error for what was typed one way and scanned another."""
-    own = "; for a lot of its own, type what is printed without the lot" if what == "lot" else ""
+    of_its_own = "; for a lot of its own, type what is printed without the lot"
+    own = of_its_own if what is PacketFact.LOT else ""
     return FigureError(
         f"the {what} was typed as {typed} and scanned as {scanned}. Look at the packet, and"
         f" leave the wrong one out{own}"

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 
 from kitting.errors import FigureError
+from kitting.facts.figure_signs import InDoubtError, with_point
 
 _LBF = Decimal("4.4482216152605")
 _FOOT = Decimal("0.3048")
@@ -42,9 +43,7 @@ _RANGE = re.compile(
     r"\s*[0-9]+(?:\.[0-9]+)?\s*(?:[^\W\d]|°).*"
 )
 _COMMA = re.compile(r"\d,\d")
-# A comma with three digits behind it may part thousands; with a nought before it none.
-_DECIMAL_COMMA = re.compile(r"[^,]*\d,(?:\d{1,2}|\d{4,})(?!\d)[^,]*|[^,\d]*0,\d+[^,]*")
-_MAY_PART_THOUSANDS = re.compile(r"([^,\d]*)([1-9]\d{0,2}),(\d{3})(?!\d)([^,]*)")
+_WITH_SIGNS = re.compile(r"[0-9]+(?:[.,][0-9]+)*")
 _EXAMPLE_FIGURE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 
 # unit as written → (base unit, thousandths of it)
@@ -127,12 +126,21 @@ def split_figure(text: str, what: str, example: str) -> tuple[Decimal, str]:
 
 def _pointed(text: str, example: str) -> str:
     """What to write for a text with a comma: itself with a point, where no thousands are meant."""
-    if _DECIMAL_COMMA.fullmatch(text):
-        return f"write a point: '{text.replace(',', '.')}'"
-    if thousands := _MAY_PART_THOUSANDS.fullmatch(text):
-        before, whole, part, rest = thousands.groups()
-        small = f"{whole}.{part}".rstrip("0").rstrip(".")
-        return f"write '{before}{whole}{part}{rest}' or '{before}{small}{rest}', whichever it is"
+    try:
+        written = _WITH_SIGNS.sub(lambda figure: with_point(figure[0]), text)
+    except InDoubtError:
+        return _either(text, example)
+    if "," in written:
+        return f"write a point, as in {example}"
+    return f"write a point: '{written}'"
+
+
+def _either(text: str, example: str) -> str:
+    try:
+        with_point(text)
+    except InDoubtError as doubt:
+        thousands, decimals = doubt.meant
+        return f"write '{thousands}' or '{decimals}', whichever it is"
     return f"write a point, as in {example}"
 
 

@@ -14,10 +14,13 @@ from typing import Any
 from kitting.errors import FigureError
 
 AS_TEXT = "Format the cell as text and type it again"
-_AS_KEPT = re.compile(r"General|GENERAL|@|#,##0(\.0+)?|0(\.0+)?|#(,##)?0?(\.[0#]+)?")
+STRUCK_OUT = "the cell is struck out. Empty it, or type it plainly"
+_GENERAL = ("General", "GENERAL", "@")
+_AS_KEPT = re.compile(r"[#0](?:[#0,]*[#0])?(?:\.([0#]+))?")
+# What a format adds around a number without saying anything: room, fillers, colours.
+_AROUND = re.compile(r"_.|\*.|\\ |\[(?:Black|Blue|Cyan|Green|Magenta|Red|White|Yellow)\]", re.I)
 _PADDED = re.compile(r"0{2,}")
-_CURRENCY = re.compile(r"\[\$([^\]\-]+)(?:-[^\]]*)?\]|\"([€£$¥]|[A-Z]{3})\"|([€£$¥])")
-_PLAIN_NUMBER = re.compile(r"[#,0.\s_)(;*\\-]*")
+_CURRENCY = re.compile(r"\[\$([^\]\-]+)(?:-[^\]]*)?\]|\"\s*([€£$¥]|[A-Z]{3})\s*\"|([€£$¥])")
 _MOST_EXACT = 10**15  # spreadsheets keep 15 digits of a number
 
 
@@ -31,27 +34,30 @@ def number_as_shown(value: float, shown_as: str | None, *, currency: bool = Fals
     if abs(value) >= _MOST_EXACT:
         raise FigureError(f"a number of so many digits is rounded in a spreadsheet. {AS_TEXT}")
     text, pattern = str(value), shown_as or "General"
-    if _AS_KEPT.fullmatch(pattern):
+    if pattern in _GENERAL:
         return text
     if _PADDED.fullmatch(pattern) and isinstance(value, int):
         return text.zfill(len(pattern))
-    if currency and (sign := _currency_of(pattern)):
-        return f"{text} {sign}"
+    sign, number = _taken_apart(pattern)
+    plain = _AS_KEPT.fullmatch(number)
+    if plain and _PADDED.match(number) is None and (currency or not sign):
+        decimals = len(plain[1] or "")
+        if round(value, decimals) == value:
+            return f"{text} {sign}".strip()
     reason = f"the cell keeps the number {text} and shows it otherwise ({pattern})"
     raise FigureError(f"{reason}. {AS_TEXT}")
 
 
 @lru_cache(maxsize=256)
-def _currency_of(pattern: str) -> str | None:
-    """The currency of a format that shows nothing else beside the number."""
-    found = _CURRENCY.search(pattern)
-    if found is None or not _PLAIN_NUMBER.fullmatch(_CURRENCY.sub("", pattern)):
-        return None
-    rest = _CURRENCY.sub("", pattern.partition(";")[0]).strip(" _)(*\\-")
-    if rest.endswith(","):  # shown in thousands
-        return None
-    sign: str = next(filter(None, found.groups()))
-    return sign.strip()
+def _taken_apart(pattern: str) -> tuple[str, str]:
+    """The currency that a format of numbers shows, "" for none, and the rest of what it shows.
+
+    Its first part is that of numbers from 0 on.
+    """
+    shown = _AROUND.sub("", pattern.partition(";")[0])
+    found = _CURRENCY.search(shown)
+    sign = next(filter(None, found.groups())).strip() if found else ""
+    return sign, _CURRENCY.sub("", shown).strip(" ()-+")
 
 
 def day_as_shown(value: datetime | date, shown_as: str | None) -> date:
@@ -92,8 +98,3 @@ def plain_text_of(cell: Any) -> str:
             how = "struck out" if font.strike else "raised or lowered"
             raise FigureError(f"part of the text is {how}. Type it plainly, without that part")
     return str(value)
-
-
-__all__ = [
-    "AS_TEXT", "day_as_shown", "is_time", "number_as_shown", "plain_text_of",
-]  # fmt: skip

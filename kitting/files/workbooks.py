@@ -45,7 +45,7 @@ _DOCTYPES = tuple("<!DOCTYPE".encode(code) for code in ("ascii", "utf-16-le", "u
 _OVERLAP = max(map(len, _DOCTYPES)) - 1
 _MOST_OF: Mapping[str | None, int] = {_PAGE: MOST_UNPACKED, _TEXTS: _MOST_TEXTS}
 _CONTENT = "[Content_Types].xml"
-_MERGED = re.compile(rb"<(?:[\w.-]+:)?mergeCell\s[^>]*?ref=\"([A-Z]+[0-9]+:[A-Z]+([0-9]+))\"")
+_MERGED = re.compile(rb"<(?:[\w.-]+:)?mergeCell\s[^>]*?ref=[\"']([A-Z]+[0-9]+:[A-Z]+([0-9]+))[\"']")
 _MERGED_BYTES = 200  # more than such a tag has
 _NO_WORKBOOK = "it is no XLSX workbook"
 _TOO_LARGE = "the workbook unpacks to more than is sensible"

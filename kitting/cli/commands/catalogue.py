@@ -23,7 +23,7 @@ from kitting.cli.options import (
 if TYPE_CHECKING:
     from kitting.services.catalogue.load import LoadReport
 
-Files = Annotated[list[Path], typer.Argument(help="Catalogue files (YAML 1.2).")]
+Files = Annotated[list[Path], typer.Argument(help="Catalogue files: YAML 1.2, or XLSX.")]
 
 
 def register(app: typer.Typer) -> None:
@@ -50,13 +50,15 @@ def setup(database: Database = None) -> None:
 
 
 def check(
-    files: Annotated[list[Path] | None, typer.Argument(help="Catalogue files.")] = None,
+    files: Annotated[
+        list[Path] | None, typer.Argument(help="Catalogue files: YAML 1.2, or XLSX.")
+    ] = None,
     schema: Annotated[
         bool, typer.Option("--schema", help="Print the JSON Schema for editors instead.")
     ] = False,
     database: Database = None,
 ) -> None:
-    """Check catalogue files without loading them: every fault at once, with file and line.
+    """Check catalogue files without loading them: every fault with file and line, or its cell.
 
     Names may come from the files given, from the general rules, or from the database if there is
     one.

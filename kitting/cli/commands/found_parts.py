@@ -77,8 +77,8 @@ def note(
 
     At a terminal each thing is asked for, and an empty answer leaves it unknown. Each part is kept
     at once, and what was answered of one that is broken off too. The car need not be in the
-    catalogue yet. --draft writes a unit in which what is still unknown stands empty: fill it in,
-    and `kitting check` names what is left.
+    catalogue yet. --draft writes a unit in which what has to be filled in stands empty, and
+    `kitting check` names what is left of that; what else is unknown stands there as a comment.
 
     Example: kitting note "PELL 117" --joint "rear hub left" --position "hub nut" --kind hub-nut
     """

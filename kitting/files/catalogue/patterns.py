@@ -25,6 +25,7 @@ from kitting.files.catalogue.sides import Fault
 from kitting.files.catalogue.tree import copied, line_in, listed, mapped, replaced, without
 from kitting.files.catalogue.yaml_text import parse_yaml
 
+NOT_THERE = "none"  # a part of a pattern that this joint does not have
 _FILE = "patterns.yaml"
 
 
@@ -138,7 +139,7 @@ def _a_list(typed: Any, unit: Any) -> Any:
 
 
 def _named(value: Any) -> bool:
-    return value is not None and value != "none"
+    return value is not None and value != NOT_THERE
 
 
 def _entry(joint: Any, given: Any, name: str, role: Role) -> Any:

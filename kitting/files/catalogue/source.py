@@ -20,7 +20,7 @@ from kitting.files.catalogue.fault_words import (
 )
 from kitting.files.catalogue.lines import Lines, Place, Spot, line_of
 from kitting.files.catalogue.yaml_text import parse_yaml, read_yaml
-from kitting.files.spreadsheets import OTHER_SPREADSHEETS, SAVE_AS_XLSX
+from kitting.files.spreadsheets import OTHER_SPREADSHEETS, SAVE_AS_XLSX, XLSX
 
 if TYPE_CHECKING:
     from kitting.files.catalogue.document import Catalogue
@@ -59,7 +59,7 @@ class Source:
 
 def read_catalogue(path: Path) -> tuple[Source | None, list[Problem]]:
     """Read one catalogue file, YAML or a workbook; either a source, or every fault of its shape."""
-    if path.suffix.casefold() == ".xlsx":
+    if path.suffix.casefold() == XLSX:
         from kitting.files.catalogue.sheets.reading import read_workbook
 
         cells, raw, problems = read_workbook(path)

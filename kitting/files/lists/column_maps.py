@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from kitting.errors import FileProblemsError, Problem
+from kitting.facts.figure_signs import SIGNS
 from kitting.facts.names import hint
 from kitting.facts.units import AMOUNT_UNITS
 from kitting.files.catalogue.yaml_text import read_yaml
-from kitting.files.lists.figure_signs import SIGNS
 from kitting.files.lists.reader import ColumnMap, heading_text, read_list
 
 IGNORE = "ignore"

@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from kitting.files.lists.figure_signs import InDoubtError, decimal_sign, with_point
+from kitting.facts.figure_signs import InDoubtError, decimal_sign, with_point
 from kitting.files.lists.price_cells import (
     FIGURES,
     MONEY,
@@ -17,6 +17,7 @@ from kitting.files.lists.price_cells import (
     read_pointed,
 )
 from kitting.files.lists.reader import ColumnMap, ListRow, iter_list
+from kitting.files.spreadsheets import XLSX
 
 
 class ListFigures:
@@ -31,7 +32,7 @@ class ListFigures:
         self._searched = self._decimal is not None
         self._pack_unit = columns.pack_unit if columns is not None else None
         # A number of a workbook comes with a point, whatever the signs of its texts.
-        self._workbook = path.suffix.casefold() == ".xlsx"
+        self._workbook = path.suffix.casefold() == XLSX
         self.readers: Mapping[str, Callable[[str], Any]] = READERS
         if self._pack_unit is not None:
             self.readers = {**READERS, "pack": partial(pack_as_written, unit=self._pack_unit)}

@@ -9,10 +9,10 @@ from functools import lru_cache
 from typing import Any
 
 from kitting.errors import FigureError
+from kitting.facts.figure_signs import with_point
 from kitting.facts.money import bare_minor
 from kitting.facts.units import Quantity, parse_quantity
 from kitting.files.lists.cells import code
-from kitting.files.lists.figure_signs import with_point
 from kitting.files.lists.money_cells import currency_of
 from kitting.files.lists.reader import Field
 

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from kitting.errors import FigureError, Problem
+from kitting.facts.figure_signs import InDoubtError
 from kitting.files.lists.column_maps import read_map
-from kitting.files.lists.figure_signs import InDoubtError
 from kitting.files.lists.list_figures import ListFigures
 from kitting.files.lists.money_cells import read_money
 from kitting.files.lists.price_cells import (

@@ -8,12 +8,16 @@ from pathlib import Path
 from typing import Any
 
 from kitting.errors import FigureError
-from kitting.files.shown_cells import day_as_shown, number_as_shown, plain_text_of
+from kitting.files.shown_cells import (
+    STRUCK_OUT,
+    day_as_shown,
+    number_as_shown,
+    plain_text_of,
+)
 
 MOST_ROWS, MOST_COLUMNS = 1_048_576, 16_384  # of a page of a workbook (from memory)
 # A cell far to the right makes a row of thousands; a million such rows would never end.
 _MOST_CELLS = 48 * MOST_ROWS
-_STRUCK = "the cell is struck out. Empty it, or type it plainly"
 
 
 class Unreadable(str):
@@ -81,7 +85,7 @@ def _reader() -> Callable[[Any], str]:
             formats[style] = (cell.number_format, bool(style and cell.font.strike))
         shown_as, struck = formats[style]
         if struck:
-            return Unreadable.cell(cell.value, _STRUCK)
+            return Unreadable.cell(cell.value, STRUCK_OUT)
         try:
             return _text(cell, shown_as)
         except FigureError as error:

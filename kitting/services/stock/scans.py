@@ -12,6 +12,7 @@ from kitting.errors import KittingError
 from kitting.facts.gs1 import Scan
 from kitting.facts.packets import (
     Compared,
+    PacketFact,
     Said,
     compared,
     recorded,
@@ -38,7 +39,7 @@ class NotOnRecord:
 
     item: str
     lot: str
-    what: str
+    what: PacketFact
     day: date
 
 
@@ -50,7 +51,7 @@ def with_typed(session: Session, scan: Scan, item: str | None, typed: Said) -> P
     """
     found = item_of_scan(session, scan).code
     if item is not None and (named := code_of(session, item)) != found:
-        raise typed_otherwise("item", named, found)
+        raise typed_otherwise(PacketFact.ITEM, named, found)
     require_agreed(scan, typed)
     made = scan.made if typed.made is None or scan.made is not None else typed.made.last
     return Packet(found, scan.lot or typed.lot, made, scan.expires or typed.expires)

@@ -15,7 +15,7 @@ from kitting.calc.stock.storage import judge
 from kitting.errors import FigureError, KittingError, UnknownNameError
 from kitting.facts.gs1 import Scan, unread_text
 from kitting.facts.names import natural_key
-from kitting.facts.packets import typed_otherwise
+from kitting.facts.packets import PacketFact, typed_otherwise
 from kitting.facts.units import Quantity
 from kitting.facts.words import LotState, MovementKind, ShelfPolicy
 from kitting.services.branches import find_branch
@@ -148,7 +148,7 @@ def find_scanned(session: Session, name: LotName) -> ScannedLot:
     code = _as_scanned(scan, lots.values()) if name.lot == AS_SCANNED else name.lot
     lot = lots.get(code)
     if scan is not None and scan.lot not in (None, code, lot and lot.batch):
-        raise typed_otherwise("lot", code, scan.lot)
+        raise typed_otherwise(PacketFact.LOT, code, scan.lot)
     if lot is None:
         there = ", ".join(sorted(lots, key=natural_key)) or "none"
         raise UnknownNameError(f"{owner.code} has no lot {code!r} of {item.code}. Known: {there}")

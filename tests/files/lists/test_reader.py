@@ -378,6 +378,10 @@ def workbook_of(
         (1234.5, "#,##0.00", "1234.5"),
         (1234.5, "#,##0.00 [$€-407]", "1234.5 €"),
         (1234.5, '"£"#,##0.00', "1234.5 £"),
+        (1234.5, '#,##0.00" €"', "1234.5 €"),
+        (1234.5, "_-* #,##0.00\\ _€_-;-* #,##0.00\\ _€_-", "1234.5"),
+        (1234.5, "#,##0.00_);[Red](#,##0.00)", "1234.5"),
+        (-5, "#,##0_);(#,##0)", "-5"),
         (12, "0000", "0012"),
         (datetime(2026, 3, 1), "dd/mm/yyyy", "2026-03-01"),  # noqa: DTZ001 - as a spreadsheet gives it
     ],
@@ -395,6 +399,8 @@ def test_a_cell_is_read_as_it_is_seen(
     [
         (12_500, "0.0,", "'12500': the cell keeps the number 12500 and shows it otherwise (0.0,)"),
         (1, '0" L"', "'1': the cell keeps the number 1 and shows it otherwise (0\" L\")"),
+        (12.345, "0.00", "'12.345': the cell keeps the number 12.345 and shows it otherwise (0.00)"),
+        (2.5, "0", "'2.5': the cell keeps the number 2.5 and shows it otherwise (0)"),
         (0.2, "0%", "'0.2': the cell keeps the number 0.2 and shows it otherwise (0%)"),
         (datetime(2027, 3, 1), "mmm yy",  # noqa: DTZ001 - as a spreadsheet gives it
          "'2027-03-01 00:00:00': the cell shows a month or a year (mmm yy), and keeps 2027-03-01"),

@@ -9,26 +9,26 @@ from datetime import date, datetime
 from typing import Any
 
 from kitting.errors import FigureError
+from kitting.facts.figure_signs import InDoubtError, with_point
 from kitting.files.catalogue.flow import list_text, map_text, plain_codes, quoted
 from kitting.files.catalogue.sheets.layout import Column, Sort
 from kitting.files.catalogue.yaml_text import parse_yaml
 from kitting.files.shown_cells import AS_TEXT, day_as_shown, is_time, number_as_shown
 
-# One or two decimals are no group of thousands, and nothing is grouped behind a 0.
-_DECIMAL_COMMA = re.compile(
-    r"([0-9]+),([0-9]{1,2})(?![0-9,.])( ?[^\W\d_°].*|)|(0),([0-9]+)(?![0-9,.])(.*)"
-)
-_DOUBTFUL_POINT = re.compile(r"([1-9][0-9]{0,2})\.([0-9]{3})(?![0-9.])(.*)")
+_THREE_DECIMALS = re.compile(r"\.[0-9]{3}")
 _YES = {"yes": True, "true": True, "no": False, "false": False}
 
 
-def read_cell(column: Column, value: Any, shown_as: str | None = None) -> Any:
+def read_cell(
+    column: Column, value: Any, shown_as: str | None = None, *, commas: bool = False
+) -> Any:
     """The value of a cell as a catalogue file would have it; None where it is empty.
 
-    `shown_as` is the format of the cell. Raises FigureError with reason and next step.
+    `shown_as` is the format of the cell, `commas` as of `with_sign_read`. Raises FigureError with
+    reason and next step.
     """
     if isinstance(value, str):
-        return _read_text(column, value.strip())
+        return _read_text(column, value.strip(), commas=commas)
     if value is None:
         return None
     if is_time(value):
@@ -40,7 +40,7 @@ def read_cell(column: Column, value: Any, shown_as: str | None = None) -> Any:
     return _read_number(column, value, shown_as)
 
 
-def _read_text(column: Column, text: str) -> Any:
+def _read_text(column: Column, text: str, *, commas: bool) -> Any:
     if not text:
         return None
     if column.sort is Sort.DAY:
@@ -55,30 +55,28 @@ def _read_text(column: Column, text: str) -> Any:
         return _flow(text)
     if column.sort is Sort.NUMBER:
         return _flow(text) if re.fullmatch(r"-?[0-9]+(?:\.[0-9]+)?", text) else text
-    if column.figure and (figure := decimal_comma(text)) is not None:
-        return figure
-    return _unquoted(text)
+    return with_sign_read(text, commas=commas) if column.figure else _unquoted(text)
 
 
-def decimal_comma(text: str) -> str | None:
-    """A figure whose comma can be nothing else than a decimal one, with a point; None otherwise."""
-    comma = _DECIMAL_COMMA.fullmatch(text)
-    if comma is None:
-        return None
-    whole, part, rest = (one for one in comma.groups() if one is not None)
-    return f"{whole}.{part}{rest}"
+def with_sign_read(text: str, *, commas: bool) -> str:
+    """A figure with its decimal comma as a point, where the comma can be nothing else.
 
-
-def refuse_doubtful(text: str) -> None:
-    """Raise FigureError for a figure whose point may part thousands, where others have a comma."""
-    doubtful = _DOUBTFUL_POINT.fullmatch(text)
-    if doubtful is not None:
-        whole, part, rest = doubtful.groups()
-        small = f"{whole}.{part}".rstrip("0").rstrip(".")
+    `commas` says that other figures of the workbook have decimal commas: then a point may part
+    thousands. Raises FigureError for one that may be either.
+    """
+    try:
+        pointed = with_point(text)
+    except InDoubtError as doubt:
+        if doubt.sign == "," or not commas:
+            return text  # the shape says what may be written for a comma
+        thousands, decimals = doubt.meant
+        if decimals == text:  # three decimals: with a fourth no thousands can be meant
+            decimals = _THREE_DECIMALS.sub(r"\g<0>0", text, count=1)
         raise FigureError(
-            f"{text!r} may be {whole}{part} or {small}: other cells of the workbook have a decimal"
-            f" comma. Write '{whole}{part}{rest}' or '{small}{rest}'"
-        )
+            f"{text!r} may have a point between thousands: other cells of the workbook have a"
+            f" decimal comma. Write '{thousands}' or '{decimals}'"
+        ) from doubt
+    return pointed if "," in text else text
 
 
 def _braced(text: str) -> bool:

@@ -9,11 +9,10 @@ from typing import Any
 from kitting.errors import Problem
 from kitting.facts.names import hint
 from kitting.files.catalogue.fault_words import in_short
+from kitting.files.catalogue.patterns import NOT_THERE
 from kitting.files.catalogue.sheets.layout import Column, Owner, Path, Sheet, names_of, sheet_at
 from kitting.files.catalogue.sheets.places import Cell, Cells
 from kitting.files.catalogue.tree import new_list, new_mapping, on_line
-
-_NONE = "none"  # a part of a pattern that is not there
 
 
 @dataclass(slots=True)
@@ -96,8 +95,8 @@ class Tree:
             reason = "its joint has that part already"
             self._fault(row.cell(column), f"part {in_short(name)!r}", reason, "Keep one of the two")
             return False
-        there = dict(entry) != {"item": _NONE}
-        entries[name] = entry if there else _NONE
+        there = dict(entry) != {"item": NOT_THERE}
+        entries[name] = entry if there else NOT_THERE
         on_line(entries, name, self.cells.line(row.cell(column)))
         return there
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from kitting.errors import FigureError
-from kitting.files.shown_cells import plain_text_of
+from kitting.files.shown_cells import STRUCK_OUT, plain_text_of
 from kitting.files.workbooks import DAMAGED, merged_cells, opened
 
 _MOST_CELLS = 4_000_000
@@ -102,5 +102,5 @@ def _cell(cell: Any) -> Typed:
     except FigureError as error:
         return Typed(str(cell.value), fault=str(error))
     struck = cell._style_id and cell.font.strike
-    fault = "the cell is struck out. Empty it, or type it plainly" if struck else None
+    fault = STRUCK_OUT if struck else None
     return Typed(value, error=cell.data_type == _ERROR, fault=fault)

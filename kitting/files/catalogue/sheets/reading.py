@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from kitting.errors import FigureError, Problem
+from kitting.facts.figure_signs import decimal_sign
 from kitting.facts.names import hint, nearest
 from kitting.files.catalogue.fault_words import in_short
-from kitting.files.catalogue.sheets.cells import decimal_comma, read_cell, refuse_doubtful
+from kitting.files.catalogue.sheets.cells import read_cell
 from kitting.files.catalogue.sheets.entries import Row, Tree
 from kitting.files.catalogue.sheets.layout import Column, Sheet, heading_key, sheets
 from kitting.files.catalogue.sheets.pages import Page, Typed, read_pages
@@ -121,7 +122,7 @@ def _has_comma(page: Page) -> bool:
     return any(
         isinstance(typed.value, str)
         and not typed.value[-1:].isdigit()
-        and decimal_comma(typed.value) is not None
+        and decimal_sign(typed.value) == ","
         for row in page.rows[1:]
         for typed in row
     )
@@ -134,9 +135,7 @@ def _value(column: Column, typed: Typed, *, commas: bool) -> Any:
         raise FigureError(f"{_NO_VALUE}. {_CALCULATE}")
     if typed.error:
         raise FigureError(f"the spreadsheet could not work it out: {typed.value}. Type the value")
-    if commas and column.figure and isinstance(typed.value, str):
-        refuse_doubtful(typed.value.strip())
-    return read_cell(column, typed.value, typed.shown_as)
+    return read_cell(column, typed.value, typed.shown_as, commas=commas)
 
 
 def _shown(typed: Typed) -> str:

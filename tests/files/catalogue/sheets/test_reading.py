@@ -161,9 +161,19 @@ def test_a_point_with_three_digits_is_in_doubt_where_others_write_a_comma(tmp_pa
     assert told(tmp_path, rows) == in_items(
         "length",
         "cell '1.250 mm'",
-        "'1.250 mm' may be 1250 or 1.25: other cells of the workbook have a decimal comma. Write"
-        " '1250 mm' or '1.25 mm'",
+        "'1.250 mm' may have a point between thousands: other cells of the workbook have a decimal"
+        " comma. Write '1250 mm' or '1.25 mm'",
     )
+
+
+def test_what_is_written_for_a_doubtful_point_is_in_doubt_no_more(tmp_path: Path) -> None:
+    comma = {**ITEM, "code": "B", "length": "2,5 mm"}
+    (fault,) = told(tmp_path, {"items": [{**ITEM, "length": "1.205 mm"}, comma]})
+    assert fault.endswith("Write '1205 mm' or '1.2050 mm'")
+    for written, meant in (("1205 mm", 1_205_000), ("1.2050 mm", 1205)):
+        found, problems = read(tmp_path, {"items": [{**ITEM, "length": written}, comma]})
+        assert found is not None, problems
+        assert found.catalogue.items[0].length == meant
 
 
 def test_digits_of_a_list_of_texts_stay_as_they_are(tmp_path: Path) -> None:
@@ -187,7 +197,14 @@ def test_numbers_stand_for_texts_where_they_are_what_is_seen(tmp_path: Path) -> 
 
 @pytest.mark.parametrize(
     ("typed", "meant"),
-    [("2,5 mm", 2500), ("0,125 mm", 125), ("12,25 mm", 12_250), ("2.5 mm", 2500)],
+    [
+        ("2,5 mm", 2500),
+        ("0,125 mm", 125),
+        ("12,25 mm", 12_250),
+        ("2.5 mm", 2500),
+        ("1.234,5 mm", 1_234_500),
+        ("1 234,5 mm", 1_234_500),
+    ],
 )
 def test_a_decimal_comma_is_read_where_it_can_be_nothing_else(
     tmp_path: Path, typed: str, meant: int

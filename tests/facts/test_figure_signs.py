@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kitting.files.lists.figure_signs import InDoubtError, decimal_sign, with_point
+from kitting.facts.figure_signs import InDoubtError, decimal_sign, with_point
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Figures with signs between thousands and decimal commas, as lists of suppliers have them.
+"""Figures with signs between thousands and decimal commas, as people and suppliers write them.
 
 Which sign is which is read where it is beyond doubt: "38,50", "1.234,50", "1 234,50" and
 "1,234,567" can mean one thing only. "1,234" can mean two.
@@ -27,14 +27,19 @@ SIGNS = {name: sign for sign, name in _CALLED.items()}
 
 
 class InDoubtError(FigureError):
-    """A figure that may mean two: its `sign` may part thousands, or whole and decimals."""
+    """A figure that may mean two: its `sign` may part thousands, or whole and decimals.
 
-    def __init__(self, text: str, sign: str, decimals: str, thousands: str) -> None:
+    `meant` is the text written both ways: with thousands, and with decimals without idle noughts.
+    """
+
+    def __init__(self, text: str, sign: str, figure: str, decimals: str, thousands: str) -> None:
         super().__init__(
             f"{text[:40]!r} may be {decimals} or {thousands}: nothing says whether its"
             f" {_CALLED[sign]} is the decimal one"
         )
         self.sign = sign
+        short = decimals.rstrip("0").rstrip(".")
+        self.meant = tuple(text.replace(figure, one, 1) for one in (thousands, short))
 
 
 class _Figure(NamedTuple):
@@ -64,8 +69,8 @@ def with_point(text: str, decimal: str | None = None) -> str:
     whole, part = figure.whole, figure.part
     if figure.doubtful is not None:
         if decimal is None:
-            parts = (f"{whole}.{part}", whole + part)
-            raise InDoubtError(text, figure.doubtful, *parts)
+            written = (found[0][0], f"{whole}.{part}", whole + part)
+            raise InDoubtError(text, figure.doubtful, *written)
         if decimal != figure.doubtful:
             whole, part = whole + part, ""
     written = f"{whole}.{part}" if part else whole
