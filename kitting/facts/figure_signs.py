@@ -69,8 +69,7 @@ def with_point(text: str, decimal: str | None = None) -> str:
     whole, part = figure.whole, figure.part
     if figure.doubtful is not None:
         if decimal is None:
-            written = (found[0][0], f"{whole}.{part}", whole + part)
-            raise InDoubtError(text, figure.doubtful, *written)
+            raise InDoubtError(text, figure.doubtful, found[0][0], f"{whole}.{part}", whole + part)
         if decimal != figure.doubtful:
             whole, part = whole + part, ""
     written = f"{whole}.{part}" if part else whole
