@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
+from contextvars import copy_context
 from dataclasses import dataclass
 from typing import Any
 
@@ -47,7 +48,7 @@ def runner(
         monkeypatch.setattr(sys, "argv", ["kitting", *words])
         code = 0
         try:
-            main()
+            copy_context().run(main)  # what a command sets ends with it
         except SystemExit as ended:
             code = ended.code if isinstance(ended.code, int) else 0 if ended.code is None else 1
         captured = capsys.readouterr()

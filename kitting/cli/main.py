@@ -90,11 +90,24 @@ def common(
     version: Annotated[
         bool, typer.Option("--version", help="Show the version and exit.", is_eager=True)
     ] = False,
+    language: Annotated[
+        str | None,
+        typer.Option(
+            "--language",
+            metavar="TAG",
+            envvar="KITTING_LANGUAGE",
+            show_envvar=False,
+            help="Answer in this language: en, de, en-US (that of the branch).",
+        ),
+    ] = None,
 ) -> None:
     """Parts-and-consumables kits for strip-and-refit work on cars.
 
     Describe the joints of a unit once, then ask for any jobs on a car.
     """
+    from kitting.cli.spoken import choose
+
+    choose(language)
     if version:
         from kitting import __version__
 

@@ -32,7 +32,7 @@ class Branch(Base):
     `country` and `subdivision` (ISO 3166) name its holidays; `van_cutoff` is the time ("15:00") at
     which goods for other branches leave. `zone` is its time zone by name, `currency` (ISO 4217)
     what it plans and counts in, `shelf_policy` the table by which it judges the storage life of
-    rubber.
+    rubber, `language` (BCP 47) the one that its screens and sheets are told in.
     """
 
     __tablename__ = "branch"
@@ -51,6 +51,7 @@ class Branch(Base):
     currency: Mapped[str] = mapped_column(String(3))
     shelf_policy: Mapped[ShelfPolicy]
     zone: Mapped[Code | None]
+    language: Mapped[str | None] = mapped_column(String(6))
 
 
 class BranchLicence(Base):

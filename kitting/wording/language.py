@@ -21,9 +21,7 @@ from gettext import GNUTranslations, NullTranslations
 from importlib.resources import files
 
 from kitting.errors import KittingError
-from kitting.facts.language import SOURCE, language_of, parse_tag, telling_in, told_in
-from kitting.facts.names import nearest
-from kitting.languages import known
+from kitting.facts.language import SOURCE, language_of, telling_in, told_in, told_tag
 
 _DOMAIN = "kitting"
 # Where paper is cut in inches, by territory (Unicode CLDR, supplemental measurement data).
@@ -70,26 +68,14 @@ def speaking(language: Language) -> Iterator[None]:
         _GIVEN.reset(before)
 
 
-def languages() -> tuple[str, ...]:
-    """The languages for which there are texts, by tag: the source first."""
-    return (SOURCE, *known())
-
-
 @lru_cache(maxsize=16)
 def find_language(tag: str) -> Language:
     """The language of a tag: "de", "de-AT" (German as it is in Austria), "en-US".
 
     Raises KittingError naming the languages that there are.
     """
-    whole = parse_tag(tag)
+    whole = told_tag(tag)
     language = language_of(whole)
-    if language not in languages():
-        near = nearest(language, languages())
-        hint = f"Did you mean {near[0]}? " if near else ""
-        raise KittingError(
-            f"no texts in language {tag[:40]!r}. {hint}Known: {', '.join(languages())}; a country"
-            " may follow, such as en-US"
-        )
     return Language(whole, NullTranslations() if language == SOURCE else _texts(language))
 
 

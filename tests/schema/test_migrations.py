@@ -57,7 +57,7 @@ from kitting.store import (
 from kitting.tables.all import Base
 from kitting.tables.bookings import Booking, Finding, FindingCorrection, Promise
 from kitting.tables.editions import CatalogueOrigin, OriginOf
-from kitting.tables.items import Item
+from kitting.tables.items import Item, ItemName
 from kitting.tables.photos import Photo
 from kitting.tables.ramps import BookingPrice, BookingSlot, Ramp
 from kitting.tables.stock import Lot, Movement, Transfer
@@ -756,3 +756,20 @@ def test_a_head_that_something_was_loaded_with_is_not_removed(store: Engine) -> 
     load(store, "about: {author: A. Sample}\nitems: [{code: BOLT, name: Bolt, kind: bolt}]")
     with pytest.raises(IntegrityError), store.begin() as connection:
         connection.execute(delete(CatalogueOrigin))
+
+
+def test_names_in_other_languages_are_forgotten_in_the_former_revision_and_items_stay(
+    store: Engine,
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    with writing(store) as session:
+        ring = session.scalars(select(Item.id).where(Item.code == "RING")).one()
+        session.add(ItemName(item_id=ring, language="de", name="Dichtring"))
+        session.execute(update(Branch).values(language="de-AT"))
+        session.commit()
+    downgraded(store, "0037")
+    migrate(store)
+    with reading(store) as session:
+        assert session.scalars(select(Item.id).where(Item.code == "RING")).one() == ring
+        assert session.scalars(select(ItemName)).all() == []
+        assert set(session.scalars(select(Branch.language))) == {None}

@@ -10,6 +10,7 @@ import pytest
 from translations import LANGUAGES, TEMPLATE, collected, known, written
 
 from kitting.errors import KittingError
+from kitting.facts.language import languages
 from kitting.languages.compiling import compile_catalogues
 from kitting.wording.language import (
     Language,
@@ -18,7 +19,6 @@ from kitting.wording.language import (
     date_text,
     find_language,
     in_figures,
-    languages,
     n_,
     speaking,
 )
@@ -58,7 +58,7 @@ def test_paper_follows_the_territory() -> None:
 
 
 def test_an_unknown_language_names_the_known_ones() -> None:
-    with pytest.raises(KittingError, match="no texts in language 'xx'. Known: en, de"):
+    with pytest.raises(KittingError, match=r"no texts in language 'xx'\. Known: en, de"):
         find_language("xx")
 
 

@@ -174,6 +174,9 @@ Weight = Annotated[CarWeight, *figure(parse_weight, "1420 kg kerb")]
 HeadText = Annotated[Head, *figure(parse_head, "hexagon 10 mm")]
 ThreadText = Annotated[Thread, *figure(parse_thread, "M8 x 1.25")]
 StageText = Annotated[Stage, *figure(parse_stage, "20 N·m")]
+LanguageCode = Annotated[
+    str, StringConstraints(pattern=r"^[a-z]{2}$"), Field(examples=["de"], description="ISO 639")
+]
 Elastomer = Annotated[
     str, BeforeValidator(lambda value: require_elastomer(str(value))), Field(examples=["FKM"])
 ]

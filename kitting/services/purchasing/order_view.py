@@ -23,7 +23,7 @@ from kitting.services.purchasing.tax import TaxRates, read_tax_rates, tax_view
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.services.stock.over_goods import OF_KEPT
 from kitting.tables.bookings import Booking, Promise
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.order_history import OrderNotice
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
 from kitting.views.orders import (
@@ -80,7 +80,7 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             OrderLine.seq,
             OrderLine.part,
             Item.code.label("item"),
-            Item.name,
+            ITEM_NAME,
             Item.unit,
             OrderLine.packs,
             OrderLine.price,

@@ -12,6 +12,7 @@ def branches(book: Book) -> Iterator[Row]:
     """Branches."""
     names = (
         "code", "name", "country", "subdivision", "van_cutoff", "currency", "shelf_policy", "zone",
+        "language",
     )  # fmt: skip
     for branch in book.each("branches"):
         yield {name: getattr(branch, name) for name in names}
