@@ -13,6 +13,7 @@ from sqlalchemy import (
     ColumnElement,
     FromClause,
     Index,
+    Label,
     ScalarSelect,
     String,
     UniqueConstraint,
@@ -175,7 +176,7 @@ Item.shown_name = column_property(
 )
 
 
-ITEM_NAME = Item.shown_name.label("name")
+ITEM_NAME: Label[str] = Item.shown_name.label("name")
 
 
 class ItemContent(Base):
