@@ -6,25 +6,38 @@ of the code is taken out. `tests/wording/test_languages.py` holds that nothing i
 
 from __future__ import annotations
 
+import ast
+import re
 import sys
+from collections.abc import Iterator, Mapping
+from importlib import import_module
 from io import BytesIO
 from pathlib import Path
+from pkgutil import iter_modules
 
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
+from ruamel.yaml import YAML
 
+from kitting import facts, views, wording
+from kitting.facts.reasons import ReasonCode
+from kitting.facts.words import Word
 from kitting.languages.compiling import compile_catalogues
+from kitting.wording.figures import counted
+from kitting.wording.language import CODES, GENERAL, context_of
+from kitting.wording.reasons import texts_of_reasons
 
 ROOT = Path(__file__).resolve().parent.parent
 LANGUAGES = ROOT / "kitting" / "languages"
 TEMPLATE = LANGUAGES / "kitting.pot"
 KEYWORDS = {"_": None, "N_": None, "n_": (1, 2), "p_": ((1, "c"), 2)}
+_COUNTED = re.compile(r"\{\w+:many ([^}]+)\}")
 FOLDERS = ("kitting/wording", "kitting/cli", "reports")
 
 
 def collected() -> Catalog:
-    """Every marked text of the code, with the files that it stands in."""
+    """Every text of the code, with the files that it stands in."""
     catalogue = Catalog(
         project="kitting", version="", charset="utf-8", header_comment="# Texts of kitting.",
         msgid_bugs_address="", fuzzy=False,
@@ -35,7 +48,82 @@ def collected() -> Catalog:
             # Without line numbers: a line that moves is no change of a text.
             place = [(f"{folder}/{name}", 0)]
             catalogue.add(text, locations=place, auto_comments=comments, context=context)
+    for place, one, several in _nouns():
+        catalogue.add((one, several), locations=[(place, 0)])
+    for text in _in_tables():
+        catalogue.add(text, locations=[("kitting/wording", 0)])
+        for noun in _COUNTED.findall(text):
+            catalogue.add(counted(noun), locations=[("kitting/wording", 0)])
+    for kind in _lists():
+        for word in kind:
+            catalogue.add(
+                str(word), context=context_of(kind), locations=[(_path(kind.__module__), 0)]
+            )
+    for text in _of_general_rules():
+        catalogue.add(text, context=GENERAL, locations=[("seeds/general.yaml", 0)])
     return catalogue
+
+
+def _nouns() -> Iterator[tuple[str, str, str]]:
+    """Files with the nouns that are counted in them: `many(3, "job")`."""
+    for folder in FOLDERS:
+        for path in sorted((ROOT / folder).rglob("*.py")):
+            for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+                if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "many":
+                    nouns = [one.value for one in node.args[1:] if isinstance(one, ast.Constant)]
+                    if nouns:
+                        yield path.relative_to(ROOT).as_posix(), *counted(*nouns)
+
+
+def _in_tables() -> Iterator[str]:
+    """Texts that stand in tables of the wording: of reasons, by word, in order."""
+    yield from texts_of_reasons()
+    for module in iter_modules(wording.__path__):
+        for name, value in vars(import_module(f"kitting.wording.{module.name}")).items():
+            if name in ("WORDED_IN", "__builtins__", "__all__", "__path__"):
+                continue
+            if isinstance(value, Mapping):
+                yield from (text for text in value.values() if _is_text(text))
+            elif isinstance(value, tuple) and name.isupper():
+                yield from (text for text in value if _is_text(text))
+
+
+def _is_text(value: object) -> bool:
+    return isinstance(value, str) and not isinstance(value, Word) and len(value) > 1
+
+
+def _lists() -> list[type[Word]]:
+    """The fixed lists of words that are told, other than codes of reasons."""
+    for package in (facts, views):
+        for module in iter_modules(package.__path__):
+            import_module(f"{package.__name__}.{module.name}")
+    found = {kind for kind in _below(Word) if not issubclass(kind, ReasonCode)} - CODES
+    return sorted(found, key=lambda kind: kind.__name__)
+
+
+def _below(kind: type[Word]) -> Iterator[type[Word]]:
+    for one in kind.__subclasses__():
+        if one.__module__.startswith("kitting."):
+            yield one
+            yield from _below(one)
+
+
+def _path(module: str) -> str:
+    return module.replace(".", "/") + ".py"
+
+
+def _of_general_rules() -> Iterator[str]:
+    """Names and texts of the words that come with the program."""
+    general = YAML(typ="safe").load((ROOT / "seeds" / "general.yaml").read_text("utf-8"))
+    for section in general.values():
+        for entry in section:
+            yield from (entry[key] for key in ("name", "title", "text", "word") if key in entry)
+            yield from (
+                rule[key]
+                for rule in entry.get("rules", ())
+                for key in ("criterion", "reference")
+                if key in rule
+            )
 
 
 def written(catalogue: Catalog) -> bytes:

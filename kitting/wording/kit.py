@@ -6,7 +6,6 @@ from collections.abc import Iterable
 
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.reasons import Reason
-from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import NeedRule
 from kitting.views.bookings import PromisedView
 from kitting.views.kit import (
@@ -27,7 +26,8 @@ from kitting.wording.bookings import (
     source_text,
     source_warning,
 )
-from kitting.wording.figures import NO_SOURCE, day, many
+from kitting.wording.figures import NO_SOURCE, day, format_quantity, many, show_quantity
+from kitting.wording.language import _
 from kitting.wording.reasons import register, say
 
 register(
@@ -54,14 +54,14 @@ def amount_text(content: ContentView) -> str:
     """How much: "4", "up to 2" of a spare, "18.9 ml"."""
     shown = show_quantity if content.rule is NeedRule.USE else format_quantity
     amount = shown(content.quantity, content.unit)
-    return f"up to {amount}" if content.spare else amount
+    return _("up to {amount}", amount=amount) if content.spare else amount
 
 
 def pack_text(packs: int | None, pack: int | None, unit: str) -> str | None:
     """How many packs an amount takes: "1 pack of 70 ml"; None where packs do not matter."""
     if packs is None or pack is None or (pack == 1000 and unit == "each") or packs == 0:
         return None
-    return f"{many(packs, 'pack')} of {format_quantity(pack, unit)}"
+    return _("{many} of {pack}", many=many(packs, "pack"), pack=format_quantity(pack, unit))
 
 
 def detail_text(content: ContentView) -> str:
@@ -69,7 +69,7 @@ def detail_text(content: ContentView) -> str:
     parts = (
         content.size,
         content.material,
-        content.colour and f"colour as supplied: {content.colour}",
+        content.colour and _("colour as supplied: {colour}", colour=content.colour),
         pack_text(content.packs, content.pack, content.unit),
     )
     return ", ".join(part for part in parts if part is not None)
@@ -77,11 +77,18 @@ def detail_text(content: ContentView) -> str:
 
 def pick_notes(line: PickLine) -> tuple[str, ...]:
     """What has to be known of a row of the pick list."""
-    notes = ["only needed if the inspection fails"] if line.content.spare else []
+    notes = [_("only needed if the inspection fails")] if line.content.spare else []
     unit = line.content.unit
     if line.covered:
         notes.append(
-            ", ".join(f"{format_quantity(c.quantity, unit)} in {c.packet}" for c in line.covered)
+            ", ".join(
+                _(
+                    "{quantity} in {packet}",
+                    quantity=format_quantity(c.quantity, unit),
+                    packet=c.packet,
+                )
+                for c in line.covered
+            )
         )
     return (*notes, *map(say, line.notes))
 
@@ -92,15 +99,27 @@ def taking(source: PromisedView, unit: str) -> tuple[str, str, str]:
     ("2 from lot", "SI-2411", " in S1-01, keeps to 2034-12-31"); of an order the name is empty.
     """
     amount = show_quantity(source.quantity, unit)
-    notes = [f"due {day(source.due)}"] if source.due is not None else []
-    notes += [f"keeps to {day(source.keeps_to)}"] if source.keeps_to is not None else []
-    notes += [THEIRS] if source.customers else []
+    notes = [_("due {due}", due=day(source.due))] if source.due is not None else []
+    notes += (
+        [_("keeps to {keeps_to}", keeps_to=day(source.keeps_to))]
+        if source.keeps_to is not None
+        else []
+    )
+    notes += [_(THEIRS)] if source.customers else []
     warning = source_warning(source)
     noted = (*notes, *([warning] if warning else []))
     rest = picked_text(source, unit) + "".join(f", {note}" for note in noted)
     if source.lot is None:
-        return f"{amount} from {source_text(source)}{rest}", "", ""
-    return f"{amount} from lot", source.lot, f" in {source.bin}{rest}" if source.bin else rest
+        return (
+            _("{amount} from {source}{rest}", amount=amount, source=source_text(source), rest=rest),
+            "",
+            "",
+        )
+    return (
+        _("{amount} from lot", amount=amount),
+        source.lot,
+        _(" in {bin}{rest}", bin=source.bin, rest=rest) if source.bin else rest,
+    )
 
 
 def shortage_text(shortage: ShortageView, elsewhere: bool = True) -> str:
@@ -113,7 +132,7 @@ def shortage_text(shortage: ShortageView, elsewhere: bool = True) -> str:
 def lubricant_text(lubricant: Reason | None, sourced: bool = True) -> str:
     """How a ring goes in: the product, that it goes in dry, or that nobody says."""
     without = "" if sourced else f" ({NO_SOURCE})"
-    return "no lubricant stated" if lubricant is None else f"{say(lubricant)}{without}"
+    return _("no lubricant stated") if lubricant is None else f"{say(lubricant)}{without}"
 
 
 def applied_text(uses: Iterable[AppliedView]) -> str:
@@ -129,25 +148,38 @@ def left_off_text(bag: Bag) -> str:
         f"{amount_text(line.content)} × {line.content.name} ({', '.join(line.positions)})"
         for line in bag.left_off
     )
-    return f"LEFT OFF, not in this bag: {'; '.join(missing)}"
+    return _("LEFT OFF, not in this bag: {listed}", listed="; ".join(missing))
 
 
 def part_text(bag: Bag) -> str:
     """ "bag 1 of 2 of this joint"; "" where it has only this one."""
-    return f"bag {bag.part} of {bag.parts} of this joint" if bag.parts > 1 else ""
+    return (
+        _("bag {part} of {parts} of this joint", part=bag.part, parts=bag.parts)
+        if bag.parts > 1
+        else ""
+    )
 
 
 def rubber_text(end: EndLabel) -> str:
     """The rubber in words: "FKM, fluorocarbon rubber, hardness 75"."""
-    hardness = "hardness not stated" if end.hardness is None else f"hardness {end.hardness}"
+    hardness = (
+        _("hardness not stated")
+        if end.hardness is None
+        else _("hardness {hardness}", hardness=end.hardness)
+    )
     if end.elastomer is None:
-        return f"rubber not stated, {hardness}"
+        return _("rubber not stated, {hardness}", hardness=hardness)
     parts = (end.elastomer, ELASTOMERS.get(end.elastomer), hardness)
     return ", ".join(part for part in parts if part)
 
 
 def differs_text(other: DiffersView) -> str:
     """What tells a ring from another: "not short leg (17 × 2 mm, FKM 75): section 2.5 mm, …"."""
-    size = other.size or "size not stated"
+    size = other.size or _("size not stated")
     what = f"{size}, {other.material}" if other.material else size
-    return f"not {' / '.join(other.ends)} ({what}): {say(other.difference)}"
+    return _(
+        "not {listed} ({what}): {difference}",
+        listed=" / ".join(other.ends),
+        what=what,
+        difference=say(other.difference),
+    )

@@ -11,19 +11,34 @@ are those of the locale.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from datetime import date
-from functools import lru_cache
+from datetime import date, datetime, time
+from decimal import Decimal
+from functools import lru_cache, reduce
 from gettext import GNUTranslations, NullTranslations
 from importlib.resources import files
+from string import Formatter
+from typing import Any
 
 from kitting.errors import KittingError
 from kitting.facts.language import SOURCE, language_of, telling_in, told_in, told_tag
+from kitting.facts.words import ShelfPolicy, StockUnit, Word
 
 _DOMAIN = "kitting"
+# Lists of codes and units: the same in every language.
+CODES: frozenset[type[Word]] = frozenset({StockUnit, ShelfPolicy})
+# The meaning of names and texts that come with the program, in its general rules.
+GENERAL = "general rules"
+_CAPITAL = re.compile(r"[A-Z]")
+# Signs of strftime, and what they are in Unicode's date patterns (UTS 35).
+_PATTERNS = (
+    ("%a", "EEE"), ("%d", "dd"), ("%b", "MMM"), ("%Y", "y"), ("%m", "MM"), ("%H", "HH"),
+    ("%M", "mm"),
+)  # fmt: skip
 # Where paper is cut in inches, by territory (Unicode CLDR, supplemental measurement data).
 _LETTER = frozenset({"US", "CA", "MX", "CO", "CL", "CR", "GT", "PA", "PH", "PR", "SV", "VE"})
 
@@ -95,21 +110,86 @@ def N_(text: str) -> str:  # noqa: N802  (the name that gettext's tools look for
     return text
 
 
+class _Filling(Formatter):
+    """Fills in a text: words of fixed lists, days and figures as the language has them."""
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        return filled(value, format_spec)
+
+
+_FILLING = _Filling()
+
+
 def _(text: str, /, **values: object) -> str:
     """A text in the current language, `{name}` filled in."""
-    told = current().texts.gettext(text) if text else ""
-    return told.format(**values) if values else told
+    found = current().texts.gettext(text) if text else ""
+    return _FILLING.vformat(found, (), values) if values else found
 
 
 def n_(one: str, many: str, count: int, /, **values: object) -> str:
     """A text for a count in the current language; `{count}` and other names filled in."""
-    return current().texts.ngettext(one, many, count).format(count=count, **values)
+    found = current().texts.ngettext(one, many, count)
+    return _FILLING.vformat(found, (), {"count": count, **values})
 
 
 def p_(context: str, text: str, /, **values: object) -> str:
     """A text that means several things, in the meaning that `context` names."""
-    told = current().texts.pgettext(context, text)
-    return told.format(**values) if values else told
+    found = current().texts.pgettext(context, text)
+    return _FILLING.vformat(found, (), values) if values else found
+
+
+def filled(value: Any, asked: str) -> str:
+    """A value as a text asks for it ("", ".3g", "%a %d %b") and the language has it."""
+    if not asked:
+        return told(value)
+    if isinstance(value, date) and "%" in asked:
+        return dated(value, asked)
+    shown = format(value, asked)
+    return in_figures(shown) if isinstance(value, float | Decimal) else shown
+
+
+def context_of(words: type[Word]) -> str:
+    """The meaning that the words of a list have, for whoever translates them: "booking state"."""
+    return _CAPITAL.sub(r" \g<0>", words.__name__).strip().lower()
+
+
+def word_text(word: Word) -> str:
+    """A word of a fixed list in the current language; in English as it stands in the data.
+
+    Codes of standards and units are the same in every language.
+    """
+    kind = type(word)
+    return str(word) if kind in CODES else p_(context_of(kind), str(word))
+
+
+def general_text(text: str) -> str:
+    """A name or text of the catalogue: told in the language where it comes with the program."""
+    return p_(GENERAL, text) if text else text
+
+
+def told(value: object) -> str:
+    """Any value as it stands in a text: words, days and figures as the language has them."""
+    if isinstance(value, Word):
+        return word_text(value)
+    if isinstance(value, datetime):
+        return f"{date_text(value)} {value:%H:%M}"
+    if isinstance(value, date):
+        return date_text(value)
+    if isinstance(value, Decimal | float):
+        return in_figures(str(value))
+    return str(value)
+
+
+def dated(value: date, pattern: str) -> str:
+    """A day or time by a pattern of strftime ("%a %d %b %Y"), names as the language has them."""
+    language = current()
+    if language.is_source:
+        return format(value, pattern)
+    from babel.dates import format_datetime
+
+    when = value if isinstance(value, datetime) else datetime.combine(value, time())
+    asked = reduce(lambda text, sign: text.replace(*sign), _PATTERNS, pattern)
+    return str(format_datetime(when, asked, locale=language.tag.replace("-", "_")))
 
 
 def in_figures(text: str) -> str:
