@@ -1,0 +1,74 @@
+"""The guide on the screen: set out on a terminal, plain Markdown elsewhere."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.markdown import Markdown
+from rich.theme import Theme
+
+from kitting.cli.render.tables import plain_table
+from kitting.facts.control_characters import visible
+from kitting.guide.pages import TOPICS, Page
+from kitting.wording.language import _
+
+_FENCE = re.compile(r"(^```.*?^```$)", re.DOTALL | re.MULTILINE)
+_COMMENT = re.compile(r"<!--.*?-->\n?", re.DOTALL)
+_PICTURE = re.compile(r"!\[([^\]]*)\]\([^)]*\)")
+_LINK = re.compile(r"\[([^\]]+)\]\((?!https?://)([^)#]*)(?:#[^)]*)?\)")
+_PAGE_FILE = ".md"
+# The colours of the terminal itself, so that code is readable on dark and on light.
+_CODE = "ansi_dark"
+_READABLE = Theme({"markdown.code": "bold", "markdown.code_block": "none"})
+
+
+def show_pages(console: Console, pages: Sequence[Page]) -> None:
+    """The list of pages, and how one of them is shown."""
+    table = plain_table(_("page"), _("what it tells"))
+    for page in pages:
+        table.add_row(page.topic, visible(_plain(page.about)))
+    console.print(table)
+    console.print()
+    console.print(_("Show one with: {command}", command="kitting guide first-job"))
+
+
+def show_page(console: Console, page: Page) -> None:
+    """A page: set out on a terminal, else its Markdown."""
+    text = visible(told(page.text))
+    if not console.is_terminal:
+        console.file.write(text)
+        return
+    with console.use_theme(_READABLE):
+        console.print(Markdown(text, code_theme=_CODE, hyperlinks=False))
+
+
+def told(text: str) -> str:
+    """The Markdown of a page as the program tells it.
+
+    A link to another page names the command that shows it, one to a file of the project is its
+    name, a picture is what it shows. Remarks for whoever keeps the page are left out.
+    """
+    parts = _FENCE.split(text)
+    return "".join(part if part.startswith("```") else _without_files(part) for part in parts)
+
+
+def _without_files(text: str) -> str:
+    text = _PICTURE.sub(lambda match: f"*{_picture(match[1])}*", _COMMENT.sub("", text))
+    return _LINK.sub(_link, text)
+
+
+def _picture(shows: str) -> str:
+    return _("Picture: {shows}", shows=" ".join(shows.split()))
+
+
+def _link(match: re.Match[str]) -> str:
+    shown, target = match[1], match[2]
+    topic = target.removesuffix(_PAGE_FILE)
+    return f"{shown} (`kitting guide {topic}`)" if topic in TOPICS else shown
+
+
+def _plain(sentence: str) -> str:
+    """A sentence of a page without its marks."""
+    return re.sub(r"[`*]", "", _without_files(sentence))
