@@ -1,7 +1,7 @@
 """The outputs in the README and in the guide: run every command, and write or compare what it prints.
 
 Run `python tests/docs_readme.py` after a change: it writes the outputs, the tables that follow from
-the program, and the pictures anew. `python tests/docs_readme.py ordering kit` does some pages only.
+the program, and the pictures anew. `python tests/docs_readme.py ordering kit` does some pages only, `pictures` the pictures.
 
 Each page begins with a fresh copy of the demo garage, or with an empty folder if it says so (EMPTY). What a page needs beyond that stands in a block marked `sh before`. An example in YAML is a
 file of that garage, called as its first line says; one of a list is called as its block says.
@@ -17,7 +17,6 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import cache
 from pathlib import Path
 
 from docs_made import with_tables
@@ -78,23 +77,21 @@ def shown(command: str, output: str) -> str:
     return "\n".join([*lines[:most], LEFT_OUT])
 
 
-@cache
-def _demo() -> tempfile.TemporaryDirectory[str]:
-    """The demo garage, made once."""
-    parent = tempfile.TemporaryDirectory()
-    run(f"kitting demo {_DEMO}", Path(parent.name))
-    return parent
+def make_demo(parent: Path) -> Path:
+    """Make the demo garage that pages begin with: its folder."""
+    run(f"kitting demo {_DEMO}", parent)
+    return parent / _DEMO
 
 
 @contextmanager
-def garage(*, empty: bool = False) -> Iterator[Path]:
-    """A folder with a demo garage of one's own and the examples of all pages, or with these alone."""
+def garage(demo: Path | None) -> Iterator[Path]:
+    """A copy of the demo garage with the examples of all pages; without one, these alone."""
     with tempfile.TemporaryDirectory() as parent:
         folder = Path(parent) / _DEMO
-        if empty:
+        if demo is None:
             folder.mkdir()
         else:
-            shutil.copytree(Path(_demo().name) / _DEMO, folder)
+            shutil.copytree(demo, folder)
         for name, example in examples().items():
             (folder / name).write_text(example, encoding="utf-8")
         yield folder
@@ -117,12 +114,12 @@ def commands(block: str) -> list[str]:
     return [line[2:] for line in block.splitlines() if line.startswith("$ ")]
 
 
-def fresh(text: str) -> str:
-    """A page with the outputs and tables of now."""
+def fresh(text: str, demo: Path) -> str:
+    """A page with the outputs and tables of now; `demo` is the demo garage to begin with."""
     text = with_tables(text)
     if not _BLOCK.search(text):
         return text
-    with garage(empty=EMPTY in text) as folder:
+    with garage(None if EMPTY in text else demo) as folder:
         for before in _BEFORE.findall(text):
             for command in before.splitlines():
                 run(command, folder)
@@ -139,15 +136,16 @@ def fresh(text: str) -> str:
 
 def main(asked: list[str]) -> None:
     """Write the pages of these topics anew, or everything."""
-    for document in DOCUMENTS:
-        if not asked or document.stem in asked:
-            document.write_text(
-                fresh(document.read_text(encoding="utf-8")), encoding="utf-8", newline="\n"
-            )
-    if not asked:
-        from docs_pictures import write_pictures
+    with tempfile.TemporaryDirectory() as parent:
+        demo = make_demo(Path(parent))
+        for document in DOCUMENTS:
+            if not asked or document.stem in asked:
+                text = fresh(document.read_text(encoding="utf-8"), demo)
+                document.write_text(text, encoding="utf-8", newline="\n")
+        if not asked or "pictures" in asked:
+            from docs_pictures import write_pictures
 
-        write_pictures()
+            write_pictures(demo)
 
 
 if __name__ == "__main__":
