@@ -77,6 +77,17 @@ def test_the_packages_that_are_installed_are_the_folders_that_are_packages() -> 
     assert {name: folder for name, folder in mapped.items() if (ROOT / folder).is_dir()} == mapped
 
 
+def test_every_file_beside_the_modules_of_a_package_is_installed_with_it() -> None:
+    made = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    told = made["tool"]["setuptools"]["package-data"]
+    folders = made["tool"]["setuptools"]["package-dir"]
+    for package in made["tool"]["setuptools"]["packages"]:
+        folder = ROOT / folders.get(package, package.replace(".", "/"))
+        for path in folder.iterdir():
+            if path.is_file() and path.suffix != ".py":
+                assert any(path.match(pattern) for pattern in told.get(package, ())), path
+
+
 def test_no_module_is_longer_than_350_lines() -> None:
     found = {
         name_of(path)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from rich.console import Console
-from rich.markdown import Markdown
+from rich.console import Console, ConsoleOptions, RenderResult
+from rich.markdown import CodeBlock, Markdown
+from rich.text import Text
 from rich.theme import Theme
 
 from kitting.cli.render.tables import plain_table
@@ -15,13 +16,27 @@ from kitting.guide.pages import TOPICS, Page
 from kitting.wording.language import _
 
 _FENCE = re.compile(r"(^```.*?^```$)", re.DOTALL | re.MULTILINE)
+_BEGIN = re.compile(r"\A(```\w+)[^\n]*")
 _COMMENT = re.compile(r"<!--.*?-->\n?", re.DOTALL)
 _PICTURE = re.compile(r"!\[([^\]]*)\]\([^)]*\)")
 _LINK = re.compile(r"\[([^\]]+)\]\((?!https?://)([^)#]*)(?:#[^)]*)?\)")
 _PAGE_FILE = ".md"
-# The colours of the terminal itself, so that code is readable on dark and on light.
-_CODE = "ansi_dark"
-_READABLE = Theme({"markdown.code": "bold", "markdown.code_block": "none"})
+_COMMAND = "$ "
+# No colour behind it: readable on dark and on light.
+_READABLE = Theme({"markdown.code": "bold"})
+
+
+class _Code(CodeBlock):
+    """Commands, outputs and files line by line as they are, so that they can be copied."""
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        for line in str(self.text).rstrip().splitlines():
+            style = "bold" if line.startswith(_COMMAND) else ""
+            yield Text(line, style, no_wrap=True, overflow="ignore")
+
+
+class _SetOut(Markdown):
+    elements = {**Markdown.elements, "fence": _Code, "code_block": _Code}  # noqa: RUF012
 
 
 def show_pages(console: Console, pages: Sequence[Page]) -> None:
@@ -41,7 +56,7 @@ def show_page(console: Console, page: Page) -> None:
         console.file.write(text)
         return
     with console.use_theme(_READABLE):
-        console.print(Markdown(text, code_theme=_CODE, hyperlinks=False))
+        console.print(_SetOut(text, hyperlinks=False), crop=False)
 
 
 def told(text: str) -> str:
@@ -51,7 +66,10 @@ def told(text: str) -> str:
     name, a picture is what it shows. Remarks for whoever keeps the page are left out.
     """
     parts = _FENCE.split(text)
-    return "".join(part if part.startswith("```") else _without_files(part) for part in parts)
+    return "".join(
+        _BEGIN.sub(r"\1", part) if part.startswith("```") else _without_files(part)
+        for part in parts
+    )
 
 
 def _without_files(text: str) -> str:
@@ -66,7 +84,10 @@ def _picture(shows: str) -> str:
 def _link(match: re.Match[str]) -> str:
     shown, target = match[1], match[2]
     topic = target.removesuffix(_PAGE_FILE)
-    return f"{shown} (`kitting guide {topic}`)" if topic in TOPICS else shown
+    if topic not in TOPICS:
+        return shown
+    page = f"`kitting guide {topic}`"
+    return page if shown == topic else f"{shown} ({page})"
 
 
 def _plain(sentence: str) -> str:
