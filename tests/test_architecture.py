@@ -80,10 +80,11 @@ def test_the_packages_that_are_installed_are_the_folders_that_are_packages() -> 
 def test_every_file_beside_the_modules_of_a_package_is_installed_with_it() -> None:
     made = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     told = made["tool"]["setuptools"]["package-data"]
-    folders = made["tool"]["setuptools"]["package-dir"]
+    folders = {package: top for top, package in PACKAGES.items()}
     for package in made["tool"]["setuptools"]["packages"]:
-        folder = ROOT / folders.get(package, package.replace(".", "/"))
-        for path in folder.iterdir():
+        top = max((name for name in folders if f"{package}.".startswith(f"{name}.")), key=len)
+        below = package.removeprefix(top).strip(".").replace(".", "/")
+        for path in (ROOT / folders[top] / below).iterdir():
             if path.is_file() and path.suffix != ".py":
                 assert any(path.match(pattern) for pattern in told.get(package, ())), path
 

@@ -18,9 +18,11 @@ FENCED = re.compile(r"^```[^\n]*\n(.*?)^```$", re.DOTALL | re.MULTILINE)
 
 def on_a_terminal(one: Page, columns: int, monkeypatch: pytest.MonkeyPatch) -> str:
     """What a page writes on a terminal, colours included."""
-    for name, value in {"FORCE_COLOR": "1", "TERM": "xterm", "COLUMNS": str(columns)}.items():
+    for name, value in {"FORCE_COLOR": "1", "TERM": "xterm"}.items():
         monkeypatch.setenv(name, value)
     monkeypatch.delenv("NO_COLOR", raising=False)
+    for name in ("COLUMNS", "KITTING_COLUMNS"):
+        monkeypatch.setenv(name, str(columns))
     written = io.StringIO()
     monkeypatch.setattr("sys.stdout", written)
     show_page(console(), one)

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 from rich.console import Console, ConsoleOptions, RenderResult
 from rich.markdown import CodeBlock, Markdown
+from rich.table import Table
 from rich.text import Text
 from rich.theme import Theme
 
-from kitting.cli.render.tables import plain_table
 from kitting.facts.control_characters import visible
 from kitting.guide.pages import TOPICS, Page
 from kitting.wording.language import _
@@ -22,6 +22,7 @@ _PICTURE = re.compile(r"!\[([^\]]*)\]\([^)]*\)")
 _LINK = re.compile(r"\[([^\]]+)\]\((?!https?://)([^)#]*)(?:#[^)]*)?\)")
 _PAGE_FILE = ".md"
 _COMMAND = "$ "
+_WIDEST = 100  # columns of a line of prose that are read with ease; common practice, no source
 # No colour behind it: readable on dark and on light.
 _READABLE = Theme({"markdown.code": "bold"})
 
@@ -41,7 +42,9 @@ class _SetOut(Markdown):
 
 def show_pages(console: Console, pages: Sequence[Page]) -> None:
     """The list of pages, and how one of them is shown."""
-    table = plain_table(_("page"), _("what it tells"))
+    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    table.add_column(_("page"), no_wrap=True)
+    table.add_column(_("what it tells"))
     for page in pages:
         table.add_row(page.topic, visible(_plain(page.about)))
     console.print(table)
@@ -56,7 +59,8 @@ def show_page(console: Console, page: Page) -> None:
         console.file.write(text)
         return
     with console.use_theme(_READABLE):
-        console.print(_SetOut(text, hyperlinks=False), crop=False)
+        width = min(console.width, _WIDEST)
+        console.print(_SetOut(text, hyperlinks=False), width=width, crop=False)
 
 
 def told(text: str) -> str:
