@@ -65,11 +65,17 @@ def fields() -> str:
         about = " ".join(shape.get("description", "").split("\n\n")[0].split())
         needed = shape.get("required", ())
         rows = (
-            (f"**`{key}`**" if key in needed else f"`{key}`", _written(of, shapes), _meant(name, key, of))
+            (
+                f"**`{key}`**" if key in needed else f"`{key}`",
+                _written(of, shapes),
+                _meant(name, key, of),
+            )
             for key, of in shape["properties"].items()
         )
         heading = ", ".join(f"`{place}`" for place in places)
-        told.append(f"### {heading}\n\n{about}\n\n{_table(('field', 'written', 'what it is'), rows)}")
+        told.append(
+            f"### {heading}\n\n{about}\n\n{_table(('field', 'written', 'what it is'), rows)}"
+        )
     return "\n\n".join(told)
 
 
@@ -96,7 +102,9 @@ def _shapes_of(of: Mapping[str, Any]) -> Iterator[str]:
         if "$ref" in one:
             yield one["$ref"].rpartition("/")[2]
         if one is not of or "items" in one:
-            yield from _shapes_of(one.get("items", {})) if isinstance(one.get("items"), dict) else ()
+            yield from (
+                _shapes_of(one.get("items", {})) if isinstance(one.get("items"), dict) else ()
+            )
 
 
 def _meant(shape: str, key: str, of: Mapping[str, Any]) -> str:
@@ -133,7 +141,11 @@ def _kind(one: Mapping[str, Any], shapes: Mapping[str, Any]) -> str:
         each = _written(inside, shapes)
         return f"a list of {_SEVERAL[each]}" if each in _SEVERAL else f"a list, each {each}"
     if kind in ("integer", "number"):
-        return f"a number from {one['minimum']} to {one['maximum']}" if "maximum" in one else "a number"
+        return (
+            f"a number from {one['minimum']} to {one['maximum']}"
+            if "maximum" in one
+            else "a number"
+        )
     if kind == "string" and one.get("format") == "date":
         return "a day, `2021-03-14`"
     if kind == "string":

@@ -48,7 +48,9 @@ SHOWN = (
         'tighten "PELL 117" J3 --on 2026-04-15 --box bay --box van',
         "crankshaft hub",
     ),
-    Picture("dates", 'dates B0001 --now "2026-04-02 14:20"', "FITTING DATES", (0, 0, 210, 198), 100),
+    Picture(
+        "dates", 'dates B0001 --now "2026-04-02 14:20"', "FITTING DATES", (0, 0, 210, 198), 100
+    ),
 )
 
 

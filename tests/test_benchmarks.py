@@ -153,9 +153,7 @@ def test_the_command_of_the_guide_measures_the_installed_program_from_a_fresh_cl
     hiding = tmp_path / "kitting" / "__init__.py"
     hiding.parent.mkdir()
     hiding.write_text("raise ImportError('this is the checkout')", encoding="utf-8")
-    (line,) = re.findall(
-        r"`(python tests/\S+)`, from the folder of the README", SPEED
-    )
+    (line,) = re.findall(r"`(python tests/\S+)`, from the folder of the README", SPEED)
     python, *words = line.split()
     assert python == "python"
     # One in this process, one in a process of its own.

@@ -180,9 +180,7 @@ def test_no_meaning_of_a_field_is_kept_that_its_shape_says_or_that_is_not_there(
         for key, of in shape.get("properties", {}).items()
         if not any("description" in one for one in (of, *of.get("anyOf", ())))
     }
-    used = {
-        f"{name}.{key}" if f"{name}.{key}" in MEANT else key for name, key in silent
-    }
+    used = {f"{name}.{key}" if f"{name}.{key}" in MEANT else key for name, key in silent}
     assert set(MEANT) == used
 
 

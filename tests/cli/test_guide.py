@@ -80,7 +80,9 @@ def test_links_and_pictures_are_told_by_the_command_that_shows_them() -> None:
 
 def test_a_page_never_steers_the_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
     hostile = "\x1b[2J\x9b2J\u202e"
-    made = Page("x", "x", "x", f"# x{hostile}\n\nb{hostile} `c{hostile}`\n\n```sh\n{hostile}\n```\n")
+    made = Page(
+        "x", "x", "x", f"# x{hostile}\n\nb{hostile} `c{hostile}`\n\n```sh\n{hostile}\n```\n"
+    )
     shown = plain(on_a_terminal(made, 60, monkeypatch))
     assert not set(hostile[:1] + "\x9b\u202e") & set(shown)
     assert shown.count("␛[2J") == 4
