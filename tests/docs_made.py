@@ -23,6 +23,7 @@ END = "<!-- end of what is made -->"
 _MADE = re.compile(rf"<!-- made: (?P<what>[\w-]+) -->\n.*?{END}", re.DOTALL)
 _KEYS = Path(__file__).parent / "cli" / "json_keys.csv"
 _SEVERAL = {"a code": "codes", "text": "texts", "an entry, see below": "entries, see below"}
+_LIST = "[]"
 _MOST_WORDS = 12  # of a list of words that is written out
 
 
@@ -184,11 +185,20 @@ def json_keys() -> str:
                 node[""] = row["unit"]
     alike: dict[str, list[str]] = defaultdict(list)
     for command, tree in trees.items():
-        alike[_nested(_merged(tree))].append(command)
+        alike[_told(tree)].append(command)
     return "\n\n".join(
         f"**{', '.join(f'`kitting {command}`' for command in told)}**: {keys}"
         for keys, told in alike.items()
     )
+
+
+def _told(tree: Mapping[str, Any]) -> str:
+    """The keys of a command; some print a list at the top."""
+    entry = {key: below for key, below in tree.items() if key not in (_LIST, "")}
+    told = [_nested(_merged(entry))] if entry else []
+    if _LIST in tree:
+        told.append(f"a list, of each {_nested(_merged(tree[_LIST]))}")
+    return "; or ".join(told)
 
 
 def _command(case: str) -> str:

@@ -198,6 +198,23 @@ def test_the_table_of_a_plan_has_every_key_at_its_top_and_none_that_no_plan_has(
     assert set(re.findall(r"`(\w+)`", table)) <= {part for key in keys for part in key}
 
 
+def test_the_page_on_json_has_every_key_of_every_command() -> None:
+    told = {
+        command: set(re.findall(r"`([^`]+)`", keys))
+        for commands, keys in re.findall(
+            r"^\*\*(`kitting .*?)\*\*: (.*)$", page("json").text, re.MULTILINE
+        )
+        for command in re.findall(r"`kitting ([^`]+)`", commands)
+    }
+    with (ROOT / "tests" / "cli" / "json_keys.csv").open(encoding="utf-8", newline="") as file:
+        for row in csv.DictReader(file):
+            command = max(
+                (one for one in told if f"{row['command']} ".startswith(f"{one} ")), key=len
+            )
+            last = re.sub(r"(\[\])+$", "", row["key"]).split(".")[-1]
+            assert not last or last in told[command], row
+
+
 def test_nothing_points_out_of_the_project() -> None:
     banned = re.compile("/" + "work/|/" + r"home/\w+|\.\./" + "shared")
     for path in ROOT.rglob("*"):
