@@ -6,9 +6,11 @@ one sentence what it tells.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from importlib.resources import files
 
+_WORD = re.compile(r"[\w-]+")
 TOPICS = (
     "first-job", "demo", "catalogue", "files", "words", "sharing", "cars", "plan", "rubber",
     "tightening", "tools", "spares", "bookings", "ordering", "stock", "sheets", "kit",
@@ -24,6 +26,10 @@ class Page:
     title: str
     about: str
     text: str
+
+    def speaks_of(self, word: str) -> bool:
+        """Whether its title or its sentence has a word, capitals not minded."""
+        return word.strip().casefold() in _WORD.findall(f"{self.title} {self.about}".casefold())
 
 
 def page(topic: str) -> Page:

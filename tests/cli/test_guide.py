@@ -95,12 +95,15 @@ def test_a_page_on_a_terminal_is_set_out(monkeypatch: pytest.MonkeyPatch) -> Non
     assert "# Exit codes" not in plain(shown)
 
 
-def test_an_unknown_topic_is_answered_with_the_nearest_or_with_all(
+def test_an_unknown_topic_is_answered_with_the_nearest_or_who_speaks_of_it_or_with_all(
     run: Run, empty_folder: Path
 ) -> None:
     near = run("guide", "ordring")
     assert (near.code, near.out) == (1, "")
     assert near.err == "kitting: topic 'ordring': unknown name. Did you mean ordering?\n"
+    seen = {"Labels": "first-job or sheets", "ramp": "bookings", "torque": "tightening"}
+    for word, topics in seen.items():
+        assert run("guide", word).err == f"kitting: topic {word!r}: unknown name. See {topics}\n"
     far = run("guide", "xyzzy")
     assert far.code == 1
     assert f"unknown name. There are {', '.join(TOPICS)}" in far.said

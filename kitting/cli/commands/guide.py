@@ -33,6 +33,7 @@ def guide(
     if topic is None:
         show_pages(console(), pages())
         return
+    about = [one.topic for one in pages() if one.speaks_of(topic)]
+    otherwise = f"See {' or '.join(about)}" if about else f"There are {', '.join(TOPICS)}"
     known = {name: name for name in TOPICS}
-    chosen = lookup("topic", topic, known, f"There are {', '.join(TOPICS)}")
-    show_page(console(), page(chosen))
+    show_page(console(), page(lookup("topic", topic, known, otherwise)))
