@@ -58,9 +58,10 @@ def _run(words: list[str], folder: Path, told: str) -> None:
     from kitting.cli.main import main
 
     os.chdir(folder)
-    os.environ |= {"COLUMNS": "96", "KITTING_COLUMNS": "96", "NO_COLOR": "1"}
+    os.environ |= {"KITTING_COLUMNS": "96", "NO_COLOR": "1"}
     os.environ.pop("KITTING_DATABASE_URL", None)
     sys.argv = words
+    os.environ["COLUMNS"] = "96"
     file = os.open(told, os.O_WRONLY | os.O_APPEND)
     for stream, number in ((sys.stdout, 1), (sys.stderr, 2)):
         os.dup2(file, number)
