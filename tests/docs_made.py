@@ -112,7 +112,13 @@ def _meant(shape: str, key: str, of: Mapping[str, Any]) -> str:
     said = of.get("description") or next(
         (one["description"] for one in of.get("anyOf", ()) if "description" in one), None
     )
-    return said or MEANT.get(f"{shape}.{key}") or MEANT[key]
+    meant = said or MEANT.get(f"{shape}.{key}") or MEANT.get(key)
+    if meant is None:
+        raise LookupError(
+            f"{shape}.{key}: nobody says what it means. Give it a description in its shape, or a"
+            " line in tests/docs_meant.py"
+        )
+    return str(meant)
 
 
 def _written(of: Mapping[str, Any], shapes: Mapping[str, Any]) -> str:
