@@ -4,7 +4,8 @@ Run `python tests/docs_readme.py` after a change: it writes the outputs, the tab
 the program, and the pictures anew. `python tests/docs_readme.py ordering kit` does some pages only, `pictures` the pictures.
 
 Each page begins with a fresh copy of the demo garage, or with an empty folder if it says so (EMPTY). What a page needs beyond that stands in a block marked `sh before`. An example in YAML is a
-file of that garage, called as its first line says; one of a list is called as its block says.
+file of that garage, called as its first line says; one of a list is called as its block says. What a
+block `text part` shows is kept by hand: lines of an output whose others depend on the machine.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ DOCUMENTS = (README, *sorted(GUIDE.glob("*.md")))
 EMPTY = "<!-- in an empty folder -->"
 _BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 _BEFORE = re.compile(r"```sh before\n(.*?)```", re.DOTALL)
+_PART = re.compile(r"```text part\n\$ (.*?)\n(.*?)```", re.DOTALL)
 _YAML = re.compile(r"```yaml\n(.*?)```", re.DOTALL)
 _NAMED = re.compile(r"# (\S+\.yaml)\n")  # an example says in its first line what it is called
 _LIST = re.compile(r"```csv (\S+)\n(.*?)```", re.DOTALL)
@@ -113,6 +115,16 @@ def examples() -> dict[str, str]:
 def commands(block: str) -> list[str]:
     """The command lines of a block of a terminal."""
     return [line[2:] for line in block.splitlines() if line.startswith("$ ")]
+
+
+def not_printed(text: str, demo: Path) -> list[str]:
+    """The lines of blocks `text part` of a page that their commands do not print."""
+    found = []
+    for command, lines in _PART.findall(text):
+        with garage(demo) as folder:
+            printed = run(command, folder).splitlines()
+        found += [line for line in lines.splitlines() if line not in (LEFT_OUT, *printed)]
+    return found
 
 
 def fresh(text: str, demo: Path) -> str:

@@ -13,7 +13,7 @@ import typer.main
 from docs_made import without_tables
 from docs_meant import MEANT
 from docs_pictures import SHOWN, TOLERANCE, Picture, difference, drawn
-from docs_readme import DOCUMENTS, GUIDE, README, ROOT, fresh, garage, make_demo
+from docs_readme import DOCUMENTS, GUIDE, README, ROOT, fresh, garage, make_demo, not_printed
 from PIL import Image
 
 from kitting.cli.main import app
@@ -53,6 +53,14 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_every_output_and_table_is_what_the_program_prints_now(document: Path, demo: Path) -> None:
     text = document.read_text(encoding="utf-8")
     assert fresh(text, demo) == text
+
+
+def test_every_line_that_is_shown_of_a_longer_output_is_printed(demo: Path) -> None:
+    shown = "".join(path.read_text(encoding="utf-8") for path in DOCUMENTS)
+    assert "```text part\n$ kitting audit\n" in shown
+    assert not_printed(shown, demo) == []
+    other = shown.replace("balances           a lot", "balances           a log")
+    assert len(not_printed(other, demo)) == 1
 
 
 @pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.stem)
