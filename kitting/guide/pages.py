@@ -6,11 +6,10 @@ one sentence what it tells.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from importlib.resources import files
 
-_WORD = re.compile(r"[\w-]+")
+_AROUND_WORDS = ".,:;`*()"
 TOPICS = (
     "first-job", "demo", "catalogue", "files", "words", "sharing", "cars", "plan", "rubber",
     "tightening", "tools", "spares", "bookings", "ordering", "stock", "sheets", "kit",
@@ -29,7 +28,8 @@ class Page:
 
     def speaks_of(self, word: str) -> bool:
         """Whether its title or its sentence has a word, capitals not minded."""
-        return word.strip().casefold() in _WORD.findall(f"{self.title} {self.about}".casefold())
+        words = f"{self.title} {self.about}".casefold().split()
+        return word.strip().casefold() in {one.strip(_AROUND_WORDS) for one in words}
 
 
 def page(topic: str) -> Page:
