@@ -17,6 +17,7 @@ from kitting.cli.text_bounds import bound_texts
 # Which module of this package has which commands, in the order of the help. A command loads only
 # its own module: making all of them costs more than most of them take.
 COMMANDS = {
+    "guide": ("guide",),
     "catalogue": ("setup", "check", "load", "jobs", "settle"),
     "words": ("words",),
     "export": ("export", "workbook"),

@@ -115,6 +115,7 @@ COMMANDS = dict(leaves(typer.main.get_command(app)))
 
 def test_the_commands_are_the_documented_ones() -> None:
     assert set(COMMANDS) == {
+        ("guide",),
         ("note",),
         ("words",),
         ("export",),
