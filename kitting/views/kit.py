@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from kitting.facts.amounts import Thousandths
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt
 from kitting.facts.words import FindingResult, NeedRule
-from kitting.views.bookings import ElsewhereView, PromisedView
+from kitting.views.bookings import ElsewhereView, PromisedView, SourceKind
 from kitting.views.plan import CautionView, CoverView, RingView, TighteningView
 from kitting.views.slot import SlotView
 
@@ -57,11 +57,24 @@ class ContentView:
 
 
 @dataclass(frozen=True, slots=True)
-class PickLine:
-    """One row of the pick list.
+class ShareView:
+    """So much of an item goes into a bag, by its number (thousandths of the item's unit)."""
 
-    `covered` is what packets of the plan bring. For a booking, `sources` is from where to take it,
-    `short` what nothing covers yet, and `trays` where its bags lie if the kit is split.
+    bag: int
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
+class PickLine:
+    """One row of the pick list: an item, and the place (`bin`) from which it is taken.
+
+    `covered` is what packets of the plan bring, `shares` how much goes into which bag, where that
+    is known. For a booking, `sources` is what covers it here, what expires first to the front, and
+    `trays` where its bags lie if the kit is split. `lacks` is what has to be there and is not:
+    nothing covers it, it is on its way, or it may not be fitted; `spares_lacking` is what is
+    wanted in case only; `short` is how much of both nothing covers, `elsewhere` who has it.
+    `picked_at` is when something of it was last picked, `picked_by` who drew it, if anybody is
+    named.
     """
 
     bin: str | None
@@ -72,6 +85,31 @@ class PickLine:
     sources: tuple[PromisedView, ...] = ()
     short: Thousandths = 0
     trays: tuple[int, ...] = ()
+    shares: tuple[ShareView, ...] = ()
+    lacks: Thousandths = 0
+    spares_lacking: Thousandths = 0
+    elsewhere: tuple[ElsewhereView, ...] = ()
+    picked_at: datetime | None = None
+    picked_by: str | None = None
+
+    @property
+    def lots(self) -> tuple[PromisedView, ...]:
+        """The lots that are promised to it, here, and may be fitted."""
+        return tuple(
+            source
+            for source in self.sources
+            if source.kind is SourceKind.LOT and source.may_be_fitted
+        )
+
+    @property
+    def take(self) -> Thousandths:
+        """What is the booking's to take now: promised to it, here, and not picked yet."""
+        return sum(source.quantity - source.picked for source in self.lots)
+
+    @property
+    def picked(self) -> Thousandths:
+        """What of it lies in the kit and may be fitted."""
+        return sum(source.picked for source in self.lots)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +126,7 @@ class ShortageView:
 class PickView:
     """The pick list of a plan, in bin order; `doubts` says what is not fine, or left off, and why.
 
-    `booking` is its number where it is of one, with everything that is short of it;
+    `booking` is its number where it is of one: only then is anything promised to it.
     `kit_in` is the branch or van in which its kit lies, where that is not its own branch.
     """
 
@@ -100,9 +138,18 @@ class PickView:
     doubts: tuple[Doubt, ...]
     cautions: tuple[CautionView, ...]
     booking: str | None = None
-    shortages: tuple[ShortageView, ...] = ()
     slot: SlotView | None = None
     kit_in: str | None = None
+
+    @property
+    def short_lines(self) -> tuple[PickLine, ...]:
+        """The rows that lack what has to be there: what is told of them, and how many there are."""
+        return tuple(line for line in self.lines if line.lacks)
+
+    @property
+    def spare_short_lines(self) -> tuple[PickLine, ...]:
+        """The rows that lack a spare only."""
+        return tuple(line for line in self.lines if line.spares_lacking)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,6 @@ from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.reasons import Reason
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import NeedRule
-from kitting.views.bookings import PromisedView
 from kitting.views.kit import (
     AppliedView,
     Bag,
@@ -16,24 +15,17 @@ from kitting.views.kit import (
     DiffersView,
     EndLabel,
     LeftOff,
-    PickLine,
     SealReason,
     ShortageView,
 )
-from kitting.wording.bookings import (
-    THEIRS,
-    elsewhere_text,
-    picked_text,
-    source_text,
-    source_warning,
-)
-from kitting.wording.figures import NO_SOURCE, day, many
+from kitting.wording.bookings import elsewhere_text
+from kitting.wording.figures import NO_SOURCE, many
 from kitting.wording.reasons import register, say
 
 register(
     {
         LeftOff.STOPPED: "{jobs}: {question} {check}",
-        LeftOff.CLASH: "left off: {clash}",
+        LeftOff.CLASH: "{what} is left off: {clash}",
         LeftOff.SEALS_NOT_COUNTED: "OLD SEALS NOT COUNTED: {joints}",
         LeftOff.NOT_READY: "NOT READY: {lack}",
     }
@@ -73,34 +65,6 @@ def detail_text(content: ContentView) -> str:
         pack_text(content.packs, content.pack, content.unit),
     )
     return ", ".join(part for part in parts if part is not None)
-
-
-def pick_notes(line: PickLine) -> tuple[str, ...]:
-    """What has to be known of a row of the pick list."""
-    notes = ["only needed if the inspection fails"] if line.content.spare else []
-    unit = line.content.unit
-    if line.covered:
-        notes.append(
-            ", ".join(f"{format_quantity(c.quantity, unit)} in {c.packet}" for c in line.covered)
-        )
-    return (*notes, *map(say, line.notes))
-
-
-def taking(source: PromisedView, unit: str) -> tuple[str, str, str]:
-    """From where to take how much, as the text before the name of the lot, the name, and the rest.
-
-    ("2 from lot", "SI-2411", " in S1-01, keeps to 2034-12-31"); of an order the name is empty.
-    """
-    amount = show_quantity(source.quantity, unit)
-    notes = [f"due {day(source.due)}"] if source.due is not None else []
-    notes += [f"keeps to {day(source.keeps_to)}"] if source.keeps_to is not None else []
-    notes += [THEIRS] if source.customers else []
-    warning = source_warning(source)
-    noted = (*notes, *([warning] if warning else []))
-    rest = picked_text(source, unit) + "".join(f", {note}" for note in noted)
-    if source.lot is None:
-        return f"{amount} from {source_text(source)}{rest}", "", ""
-    return f"{amount} from lot", source.lot, f" in {source.bin}{rest}" if source.bin else rest
 
 
 def shortage_text(shortage: ShortageView, elsewhere: bool = True) -> str:

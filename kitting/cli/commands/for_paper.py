@@ -60,7 +60,7 @@ def kit_for_paper(asked: Asked, database: str | None) -> tuple[KitView, Photogra
 def pick_for_paper(asked: Asked, database: str | None) -> tuple[PickView, Photographs]:
     """What to pick for a plan, or for a booking from its lots."""
     from kitting.services.bookings.kit_sheets import pick_of
-    from kitting.services.kit.bags import pick_view
+    from kitting.services.kit.pick import pick_view
 
     return _for_paper(asked, database, pick_of, pick_view)
 

@@ -36,7 +36,7 @@ from kitting.cli.options import (
 
 if TYPE_CHECKING:
     from kitting.facts.verdicts import Doubt
-    from kitting.views.kit import ShortageView
+    from kitting.views.kit import PickLine, ShortageView
 
 app = typer.Typer(
     help="Print sheets and labels as PDF.", no_args_is_help=True, rich_markup_mode=None
@@ -91,7 +91,7 @@ def pick_command(
     target = BytesIO()
     draw_pick_list(view, target, paper, photographs)
     keep(out or Path(f"pick-list-{view.booking or view.reference}.pdf"), target)
-    _say_doubts(view.doubts, view.shortages)
+    _say_doubts(view.doubts, view.short_lines)
 
 
 @app.command("labels")
@@ -287,7 +287,9 @@ def _millimetres(text: str) -> tuple[float, float]:
     return right, up
 
 
-def _say_doubts(doubts: tuple[Doubt, ...], shortages: tuple[ShortageView, ...] = ()) -> None:
+def _say_doubts(
+    doubts: tuple[Doubt, ...], shortages: tuple[ShortageView | PickLine, ...] = ()
+) -> None:
     """Exit code 3 for whatever is short or not fine, with how much of it there is."""
     if not doubts and not shortages:
         return
