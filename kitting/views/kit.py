@@ -176,14 +176,15 @@ class BagLine:
 class DiffersView:
     """A ring of the kit that could be fitted here by mistake.
 
-    `ends` are where that one belongs, `size` and `material` what it is; `difference` is how this
-    ring differs from it.
+    `ends` are where that one belongs, `size`, `material` and `item` what it is; `difference` is how
+    this ring differs from it.
     """
 
     ends: tuple[str, ...]
     size: str | None
     material: str | None
     difference: Reason
+    item: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands import booking_sheets as sheet_booking
-from kitting.cli.commands.for_paper import Asked, kit_for_paper, pick_for_paper
+from kitting.cli.commands.for_paper import (
+    Asked,
+    kit_for_paper,
+    pick_for_paper,
+    seals_for_paper,
+)
 from kitting.cli.commands.sheet_options import Paper, keep
 from kitting.cli.options import (
     NO,
@@ -139,7 +144,7 @@ def seals_command(
     paper: Paper = "A4",
     database: Database = None,
 ) -> None:
-    """Print the seal map: joint by joint, which ring goes on which end, drawn to scale.
+    """Print the seal map: joint by joint, which seal goes where, drawn to scale or to be matched.
 
     It tells each ring from those it could be swapped with. Exit code 3 unless all is fine and
     there; the sheet says first what is not.
@@ -149,11 +154,11 @@ def seals_command(
     from kitting.reports.sheets.seal_map import draw_seal_map
 
     asked = Asked(registration, jobs, booking, on, assume, now)
-    view, photographs = kit_for_paper(asked, database)
+    view, photographs = seals_for_paper(asked, database)
     target = BytesIO()
     draw_seal_map(view, target, paper, photographs)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
-    _say_doubts(view.doubts, view.shortages)
+    _say_doubts(view.doubts, tuple(line for line in view.short if line.lacks))
 
 
 @app.command("tools")
@@ -301,5 +306,5 @@ def _say_doubts(
         found = tally_text(tally(doubt.verdict for doubt in doubts))
         remark(f"not all is fine: {found} (see the box on the sheet)")
     if shortages:
-        remark(f"{many(len(shortages), 'line is', 'lines are')} short (see the sheet)")
+        remark(f"{many(len(shortages), 'line is', 'lines are')} short (marked SHORT on the sheet)")
     raise typer.Exit(NO)

@@ -74,6 +74,7 @@ def with_differences(bags: Sequence[Bag]) -> tuple[Bag, ...]:
                     size=contents[ends[0].item].size,
                     material=contents[ends[0].item].material,
                     difference=difference(me, ends[0]),
+                    item=ends[0].item,
                 )
                 for ends in ranked
             ),
