@@ -17,19 +17,18 @@ from kitting.views.seal_map import HoleView, SealPlaceView
 
 NOW = datetime(2026, 4, 2, 14, 20)  # noqa: DTZ001
 ITEMS = """
-  - {code: RING, name: ring, kind: o-ring, elastomer: FKM, hardness: 75, ring_inside: 17 mm, ring_section: 2 mm}
+  - {code: ORING, name: ring, kind: o-ring, elastomer: FKM, hardness: 75, ring_inside: 17 mm, ring_section: 2 mm}
   - {code: LIP, name: lip seal, kind: shaft-seal, elastomer: NBR}
   - {code: CU, name: washer, kind: copper-washer, ring_inside: 10 mm, ring_section: 1 mm}
   - {code: PAPER, name: gasket, kind: paper-gasket}
   - {code: EDGE, name: bonded, kind: bonded-washer}
-  - {code: BOLT, name: bolt, kind: bolt}
 """
 
 
 def places(engine: Engine) -> dict[str, SealPlaceView]:
     fits = ", ".join(
         f"{{item: {item}, position: p-{item}}}"
-        for item in ("BOLT", "CU", "LIP", "PAPER", "EDGE", "RING")
+        for item in ("BOLT", "CU", "LIP", "PAPER", "EDGE", "ORING")
     )
     load(
         engine,
@@ -49,7 +48,7 @@ def places(engine: Engine) -> dict[str, SealPlaceView]:
 def test_every_seal_of_a_joint_is_on_the_map_whatever_its_shape(lite: Engine) -> None:
     found = places(lite)
     assert {item: (place.shape, place.rubber) for item, place in found.items()} == {
-        "RING": (SealShape.OTHER, True),
+        "ORING": (SealShape.OTHER, True),
         "LIP": (SealShape.SHAFT, True),
         "CU": (SealShape.WASHER, False),
         "PAPER": (SealShape.GASKET, False),
@@ -64,7 +63,7 @@ def test_the_end_of_a_ring_has_a_code_of_its_own_and_another_seal_that_of_its_ba
     lite: Engine,
 ) -> None:
     found = places(lite)
-    assert found["RING"].code == f"{found['CU'].code}-1"
+    assert found["ORING"].code == f"{found['CU'].code}-1"
     assert found["CU"].code.endswith("-01")
 
 
