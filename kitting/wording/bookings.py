@@ -145,6 +145,17 @@ def source_text(source: PromisedView) -> str:
     return (f"lot {source.lot} in {source.bin}" if source.bin else f"lot {source.lot}") + whose
 
 
+def picked_text(source: PromisedView, unit: str) -> str:
+    """What of a source is in the kit: "", ", in the kit", ", 7 in the kit, 5 on the shelf"."""
+    if not source.picked:
+        return ""
+    if source.picked >= source.quantity:
+        return ", in the kit"
+    there = format_quantity(source.picked, unit)
+    rest = format_quantity(source.quantity - source.picked, unit)
+    return f", {there} in the kit, {rest} on the shelf"
+
+
 def source_warning(source: PromisedView) -> str | None:
     """What is wrong with a source, or not known of it; None where nothing is."""
     if source.state is LotState.ON_HOLD:

@@ -20,6 +20,7 @@ from kitting.reports.codes import (
 from kitting.reports.document import new_canvas
 from kitting.reports.drawings.photos import paint_photo, size_in
 from kitting.reports.drawings.rings import hatchings, label_picture, paint_ring
+from kitting.reports.drawings.rubber_hatches import Hatch
 from kitting.reports.labels.column import Column
 from kitting.reports.labels.label_text import Size, Writer, write_bag, write_end, write_kit
 from kitting.reports.sheets.ruler import draw_ruler
@@ -88,7 +89,7 @@ class _Drawing:
     paint: Callable[[Any, tuple[float, float]], None]
 
 
-def _ring_drawing(ring: RingView, hatch: int | None) -> _Drawing:
+def _ring_drawing(ring: RingView, hatch: Hatch | None) -> _Drawing:
     made = label_picture(ring)
 
     def paint(canvas: Any, corner: tuple[float, float]) -> None:

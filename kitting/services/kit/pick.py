@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
 from kitting.facts.names import natural_key
-from kitting.facts.words import NeedRule, Rule
+from kitting.facts.words import NeedRule
 from kitting.services.kit.bags import bags_of, used_content
 from kitting.services.kit.left_off import jobs_of, kit_doubts, refuse_stopped
 from kitting.views.kit import Bag, ContentView, PickLine, PickView, ShareView
@@ -48,12 +48,12 @@ def walked(rows: Iterable[PickLine]) -> tuple[PickLine, ...]:
 
 
 def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
-    spare = line.rule == Rule.INSPECT
+    rule = NeedRule(line.rule)
     joints = {reason.joint for reason in line.reasons}
     amounts: dict[int, int] = defaultdict(int)
     for bag in bags:
         for one in bag.lines if bag.joint in joints else ():
-            if one.content.item == line.item and one.content.rule == line.rule:
+            if one.content.item == line.item and one.content.rule is rule:
                 amounts[bag.number] += one.content.quantity
     whole = sum(amounts.values()) == line.wanted
     return PickLine(
@@ -61,10 +61,10 @@ def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
         content=ContentView(
             item=line.item,
             name=line.name,
-            rule=NeedRule(line.rule),
+            rule=rule,
             quantity=line.wanted,
             unit=line.unit,
-            packs=None if spare else line.packs,
+            packs=None if rule is NeedRule.INSPECT else line.packs,
             pack=line.pack,
             size=line.size,
             material=line.material,
