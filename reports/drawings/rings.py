@@ -13,7 +13,7 @@ from kitting.reports.drawings.rubber_hatches import Hatch, hatch_of, paint_hatch
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.kit import KitView
 from kitting.views.plan import RingView
-from kitting.wording.language import _
+from kitting.wording.language import _, in_figures
 
 # Paper per part, the largest first: true size lets the new ring be laid on its drawing.
 SCALES = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
@@ -120,7 +120,7 @@ def paint_ring(
     paint_hatched_disc(canvas, at, middle[1], thick / 2, hatch)
     canvas.restoreState()
     if figures is not None:
-        _figure(canvas, f"Ø{ring.inside:g}", *middle, 2 * (radius - wall), figures)
+        _figure(canvas, in_figures(f"Ø{ring.inside:g}"), *middle, 2 * (radius - wall), figures)
 
 
 def _figure(canvas: Any, text: str, x: float, y: float, room: float, size: float) -> None:

@@ -117,7 +117,7 @@ def _rows(
     for line in lines:
         if place not in ("", line.bin):
             # A heavier line where one walks on to another bin.
-            sheet.line(1.4)
+            sheet.line(1.8)
         place = line.bin
         row(sheet, line, photographs.items.get(line.content.item), booked=booked)
     sheet.repeat = None

@@ -33,6 +33,8 @@ _BAGS, _TAKEN, _BACK = 59.0, 29.0, 14.5
 _BAGS_WIDE = _BAGS - _TAKEN - 2
 # What is written by hand needs a box of at least 7 mm.
 _BOX, _BOX_HIGH, _LEAST = 13.0, 9.0, 11.5
+# A line between rows that a copy of a copy still has (points).
+_LINE = 0.8
 # Sizes in points: of what one looks for first down to what is read last.
 _BIN_SIZE, _TAKE_SIZE, _LOT_CODE, _LOT_SIZE = 17.0, 14.0, 11.0, 9.5
 
@@ -51,6 +53,7 @@ def headings(sheet: Sheet, *, booked: bool) -> None:
         ],
         6.0,
     )
+    sheet.line(_LINE)
 
 
 def _heading(x: float, width: float, text: str) -> Cell:
@@ -77,7 +80,7 @@ def row(sheet: Sheet, line: PickLine, photo: Photograph | None, *, booked: bool)
     if len(blocks) > 1:
         blocks.append(Block(1.2, lambda sheet: None))
     sheet.keep(blocks)
-    sheet.line()
+    sheet.line(_LINE)
 
 
 def _single(line: PickLine) -> PromisedView | None:

@@ -214,10 +214,10 @@ def _size(cell: SealCell) -> Iterator[Part]:
     """What a seal is told by: its size and scale, or what to match; then its rubber."""
     place, content = cell.place, cell.place.label.content
     if cell.made is not None:
-        yield Part(content.size or _("size not stated"), 12, bold=True, lines=2)
+        yield Part(in_figures(content.size or _("size not stated")), 12, bold=True, lines=2)
         yield Part(cell.made.caption, 8.5, bold=True, lines=3)
     elif place.label.ring is not None:
-        yield Part(content.size or _("size not stated"), 12, bold=True, lines=2)
+        yield Part(in_figures(content.size or _("size not stated")), 12, bold=True, lines=2)
         yield Part(_("Too large or too small to be drawn."), 8.5, bold=True, lines=3)
     else:
         yield Part(match_text(place), 11, bold=True, lines=4)
