@@ -156,7 +156,7 @@ def awaited(lots: Iterable[PromisedView]) -> Thousandths:
 
 @dataclass(frozen=True, slots=True)
 class HazardView:
-    """A word of warning, and the title of the caution that it comes of: ("POISONOUS", "Coolant")."""
+    """A word of warning, and the caution that it comes of by title: "POISONOUS", "Coolant"."""
 
     word: str
     of: str

@@ -173,7 +173,7 @@ class KitNowView:
 class LabelReadView:
     """What the `code` of a label says. `bag` is its number, None of the label of the kit itself.
 
-    `end` is the number of a ring end in the bag, None of other labels; `positions` is where it goes.
+    `end` is the number of a ring end in the bag, None of other labels; `positions` are its places.
 
     It is `current` if the kit still is what it was when the label was printed; `joint` is then that
     of the bag, and `tray` where it lies if the kit is split. Else the contents have

@@ -53,7 +53,7 @@ def car_part(registration: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class LabelCode:
-    """What the code of a label names: a kit, a bag of it, and a ring end of that; None where not."""
+    """What the code of a label names: a kit, a bag of it, a ring end of that; None where not."""
 
     kit: str
     bag: int | None = None
