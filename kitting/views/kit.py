@@ -167,7 +167,8 @@ class EndLabel:
     """A ring where it goes.
 
     `code` is of its label: like rings of a bag, which may be fitted one for another, share one.
-    `lots` and `short` are as in `BagLine`. `differs` has every ring of the kit that could be fitted here by mistake, the nearest first.
+    `lots` and `short` are as in `BagLine`. `differs` has every ring of the kit that could be fitted
+    here by mistake, the nearest first.
     `lubricant` is a product, that it goes in dry, or None where nobody says. `elastomer` is a code
     of ISO 1629; `ring` is None where its size is not stated.
     """

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from os.path import commonprefix
 
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.units import Quantity
@@ -65,11 +64,12 @@ def positions_text(positions: Sequence[str]) -> str:
     >>> positions_text(["port 1", "port 2", "port 10"]), positions_text(["left", "right"])
     ('port 1, 2, 10', 'left, right')
     """
-    shared = commonprefix(list(positions))
-    shared = shared[: shared.rfind(" ") + 1]
-    if len(positions) < 2 or not shared:
-        return ", ".join(positions)
+    if not positions:
+        return ""
     first, *others = positions
+    shared = first[: first.rfind(" ") + 1]
+    if not shared or not all(one.startswith(shared) for one in others):
+        return ", ".join(positions)
     return ", ".join([first, *(one.removeprefix(shared) for one in others)])
 
 

@@ -45,8 +45,8 @@ def read_label(session: Session, text: str, today: date | None = None) -> LabelR
     if read is None:
         raise KittingError(
             f"{text!r} is no code of a kit: write it as it stands on the label, such as K0123456,"
-            " K0123456-01 or K0123456-01-2. A shorter one is of a label that an earlier program printed, which does"
-            " not tell what is in the kit: print that label again"
+            " K0123456-01 or K0123456-01-2. A shorter one is of a label that an earlier program"
+            " printed, which does not tell what is in the kit: print that label again"
         )
     code, number = read.kit, read.bag
     kits = [
