@@ -126,14 +126,23 @@ def count_text(count: str) -> str:
 
 
 def hazard_texts(words: Iterable[str], warnings: Iterable[HazardView]) -> list[str]:
-    """Words of warning with what each comes of: "Coolant: POISONOUS" is not of the seals."""
+    """Words of warning with what each comes of: "Coolant: POISONOUS" is not of the seals.
+
+    Where that says the word already, it stands for it: "FLAMMABLE SOLVENT".
+    """
     sources: dict[str, list[str]] = {word: [] for word in words}
     for one in warnings:
         sources.setdefault(one.word, []).append(one.of)
-    return [
-        _("{what}: {word}", what=" / ".join(found), word=word) if found else word
-        for word, found in sources.items()
-    ]
+    return [_hazard_text(word, found) for word, found in sources.items()]
+
+
+def _hazard_text(word: str, sources: Sequence[str]) -> str:
+    if not sources:
+        return word
+    said = set(sources[0].upper().split())
+    if len(sources) == 1 and said.issuperset(word.upper().split()):
+        return sources[0].upper()
+    return _("{what}: {word}", what=" / ".join(sources), word=word)
 
 
 def lacking_texts(lines: Iterable[BagLine]) -> list[str]:

@@ -7,13 +7,16 @@ tried at several sizes before it is drawn.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from kitting.reports.labels.priorities import LEAST_PLAIN
 from kitting.reports.text import Fitted, draw, fit, printable, width_of
 
 _EDGE = 0.01
+_DECIMAL = re.compile(r"\d[.,]\d")
 # No text of a label is longer: whatever finds room in full takes fewer lines.
 _LINES = 99
 _LEADING_OF_FOOT = 1.25
@@ -61,7 +64,8 @@ class Column:
     def measure(
         self, text: str, size: float, *, bold: bool = False, lines: int = 1, indent: float = 0.0
     ) -> Fitted:
-        """The text as it would be drawn in what is left."""
+        """The text as it would be drawn in what is left; small decimal figures are always bold."""
+        bold = bold or (size < LEAST_PLAIN and _DECIMAL.search(text) is not None)
         return fit(text, (self.width - indent, self.room), (size, size), bold=bold, lines=lines)
 
     def put(self, text: str, size: float, *, bold: bool = False, lines: int = 1) -> bool:

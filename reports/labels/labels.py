@@ -31,7 +31,7 @@ from kitting.views.kit import KitView
 from kitting.views.photos import NO_PHOTOGRAPHS, Photographs
 
 Offset = tuple[float, float]
-_SHRINK = 4  # how many sizes of text may be given up for a drawing
+_SHRINK = 7  # how many sizes of text may be given up for a drawing
 
 
 @dataclass(frozen=True, slots=True)

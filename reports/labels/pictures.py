@@ -17,7 +17,7 @@ from kitting.views.photos import Photograph
 from kitting.views.plan import RingView
 
 # How much of the width of a label a drawing may take, and the air round it (points).
-_WIDEST, _AIR = 0.36, 1.5 * MM
+_WIDEST, _AIR = 0.38, 1.5 * MM
 # The longer side of a photo on a label, the largest that is tried first (mm).
 SIDES = (34.0, 26.0, 20.0)
 

