@@ -16,7 +16,7 @@ from kitting.reports.labels.priorities import LEAST_PLAIN
 from kitting.reports.text import Fitted, draw, fit, printable, width_of
 
 _EDGE = 0.01
-_DECIMAL = re.compile(r"\d[.,]\d")
+_FIGURE = re.compile(r"\d")
 # No text of a label is longer: whatever finds room in full takes fewer lines.
 _LINES = 99
 _LEADING_OF_FOOT = 1.25
@@ -64,8 +64,8 @@ class Column:
     def measure(
         self, text: str, size: float, *, bold: bool = False, lines: int = 1, indent: float = 0.0
     ) -> Fitted:
-        """The text as it would be drawn in what is left; small decimal figures are always bold."""
-        bold = bold or (size < LEAST_PLAIN and _DECIMAL.search(text) is not None)
+        """The text as it would be drawn in what is left; small figures are always bold."""
+        bold = bold or (size < LEAST_PLAIN and _FIGURE.search(text) is not None)
         return fit(text, (self.width - indent, self.room), (size, size), bold=bold, lines=lines)
 
     def put(self, text: str, size: float, *, bold: bool = False, lines: int = 1) -> bool:

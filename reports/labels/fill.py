@@ -82,7 +82,7 @@ def _rows(column: Column, text: Text, way: Way) -> dict[Part, int] | None:
         column.bottom += kept
         lost = _put(column, row, block, (short, way.size))
         column.bottom -= kept
-        if lost and row.must:
+        if lost and (row.must or (row.wanted and not way.shortest)):
             return None
         if lost := lost + (block.dropped if short else 0):
             left[row.part] = lost

@@ -12,8 +12,8 @@ from enum import Enum
 
 from kitting.wording.language import N_
 
-# No text that holds a figure is smaller (points), and none with a decimal sign is smaller in plain
-# type: below that the sign does not survive a photocopy of a photocopy (own trials of this
+# No text that holds a figure is smaller (points), and smaller than the second it is bold: below that
+# a decimal sign does not survive a photocopy of a photocopy (own trials of this
 # program's font at 203 dots per inch, held by tests/outside/test_label_figures.py).
 LEAST, LEAST_PLAIN = 7.0, 9.0
 
@@ -68,11 +68,15 @@ class Part(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row of a label. `keeps` is the part of the room that rows before it leave to it."""
+    """A row of a label. `keeps` is the part of the room that rows before it leave to it.
+
+    Rather than that a `wanted` one is left off, those before it are said as short as can be.
+    """
 
     part: Part
     look: Look
     must: bool = False
+    wanted: bool = False
     keeps: float = 0.0
 
 
@@ -85,7 +89,7 @@ END_ROWS = (
     Row(Part.ITEM, Look.BOLD, must=True),
     Row(Part.LUBRICANT, Look.PLAIN, must=True),
     Row(Part.RULE, Look.BOLD, must=True),
-    Row(Part.COUNT, Look.FOOT),
+    Row(Part.COUNT, Look.FOOT, wanted=True),
     Row(Part.OTHER_SWAPS, Look.BOLD),
     Row(Part.DIFFERENCES, Look.PLAIN),
     Row(Part.LOTS, Look.PLAIN),
@@ -104,7 +108,7 @@ BAG_ROWS = (
     Row(Part.LEFT_HAND, Look.FRAMED, must=True),
     Row(Part.CAR, Look.BOLD, must=True),
     Row(Part.SHARE, Look.BOLD),
-    Row(Part.COUNT, Look.FOOT),
+    Row(Part.COUNT, Look.FOOT, wanted=True),
     Row(Part.USES, Look.BOLD),
     Row(Part.CONTENTS, Look.PLAIN),
     Row(Part.TIGHTEN, Look.PLAIN, keeps=0.4),
@@ -121,7 +125,7 @@ KIT_ROWS = (
     Row(Part.LACKING, Look.FRAMED),
     Row(Part.EXPIRY, Look.BOLD),
     Row(Part.LEFT_OFF, Look.FRAMED),
-    Row(Part.COUNT, Look.FOOT),
+    Row(Part.COUNT, Look.FOOT, wanted=True),
     Row(Part.BAGS, Look.PLAIN),
     Row(Part.MODEL, Look.PLAIN),
     Row(Part.JOBS, Look.PLAIN),
