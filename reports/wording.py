@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-SIGNS = {"renew": "■", "inspect": "◪", "keep": "□"}
+# A part that is kept goes back on: no square, which would look like a box to tick.
+SIGNS = {"renew": "■", "inspect": "◪", "keep": "↩"}
 DEFERS = (
     "Planning information, not a procedure: the vehicle maker's data, local rules and licensed"
     " practice go before it."

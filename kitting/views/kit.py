@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -156,13 +157,22 @@ class PickView:
 class BagLine:
     """One content of a bag, and where it goes.
 
-    `lubricants` are products, or that it goes in dry; none where nobody says.
+    `lubricants` are products, or that it goes in dry; none where nobody says. For a booking, `lots`
+    is what is promised to this bag or picked for it, `short` what nothing covers: what there is
+    goes to the bags in the order of refitting.
     """
 
     content: ContentView
     positions: tuple[str, ...] = ()
     lubricants: tuple[Reason, ...] = ()
     notes: tuple[Reason, ...] = ()
+    lots: tuple[PromisedView, ...] = ()
+    short: Thousandths = 0
+
+    @property
+    def here(self) -> Thousandths:
+        """How much of it lies in the bag, or waits on a shelf for it."""
+        return self.content.quantity - self.short - awaited(self.lots)
 
     @property
     def goes_dry(self) -> bool:
@@ -187,11 +197,26 @@ class DiffersView:
     item: str = ""
 
 
+def awaited(lots: Iterable[PromisedView]) -> Thousandths:
+    """How much of what is promised is still to come with an order."""
+    return sum(lot.quantity for lot in lots if lot.kind is SourceKind.ORDER)
+
+
+@dataclass(frozen=True, slots=True)
+class HazardView:
+    """A word of warning, and the caution that it comes of by title: "POISONOUS", "Coolant"."""
+
+    word: str
+    of: str
+
+
 @dataclass(frozen=True, slots=True)
 class EndLabel:
-    """A ring on its own: position and end come first and largest.
+    """A ring where it goes.
 
-    `differs` has every ring of the kit that could be fitted here by mistake, the nearest first.
+    `code` is of its label: like rings of a bag, which may be fitted one for another, share one.
+    `lots` and `short` are as in `BagLine`. `differs` has every ring of the kit that could be fitted
+    here by mistake, the nearest first.
     `lubricant` is a product, that it goes in dry, or None where nobody says. `elastomer` is a code
     of ISO 1629; `ring` is None where its size is not stated.
     """
@@ -206,6 +231,9 @@ class EndLabel:
     differs: tuple[DiffersView, ...] = ()
     kind: str | None = None
     lubricant_sourced: bool = True
+    code: str = ""
+    lots: tuple[PromisedView, ...] = ()
+    short: Thousandths = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +256,8 @@ class Bag:
     first. `count_out` is how many old seals come out from where the seals of this bag go; None
     where it holds none; those of what is left off count in the first. `uses` is what else is
     applied there than what its lines name, `left_off` what belongs there and is not in the kit,
-    `tray` on which tray it lies if the kit of a booking is split.
+    `tray` on which tray it lies if the kit of a booking is split. `warnings` are the `hazards` with
+    what they come of.
     """
 
     number: int
@@ -245,6 +274,7 @@ class Bag:
     uses: tuple[AppliedView, ...] = ()
     left_off: tuple[BagLine, ...] = ()
     tray: int | None = None
+    warnings: tuple[HazardView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +282,8 @@ class KitView:
     """All labels of a plan: one for the kit, one per bag, one per ring end.
 
     `doubts` says what is not fine, or left off, and why. `kit_in` is the branch or van in which the
-    kit of a booking lies, where that is not its own branch.
+    kit of a booking lies, where that is not its own branch. `model` and `plate` are of the car that
+    `vehicle` names, `warnings` the `hazards` with what they come of.
     """
 
     reference: str
@@ -268,6 +299,9 @@ class KitView:
     shortages: tuple[ShortageView, ...] = ()
     keeps_to: date | None = None
     kit_in: str | None = None
+    model: str = ""
+    plate: str = ""
+    warnings: tuple[HazardView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -145,8 +145,11 @@ def tray_text(view: TrayView) -> str:
 def label_text(view: LabelReadView) -> list[str]:
     """What the code of a label says, a line each."""
     bag = "" if view.bag is None else f"-{view.bag:02d}"
+    bag += "" if view.end is None else f"-{view.end}"
     if view.current:
         what = f"bag {view.bag} ({view.joint}) of " if view.joint else ""
+        if view.positions:
+            what = f"{', '.join(view.positions)} in {what}"
         head = f"{view.code}{bag}: {what}"
         tray = [] if view.tray is None else [f"It lies on tray {view.tray}."]
         return [

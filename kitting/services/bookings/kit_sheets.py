@@ -8,6 +8,7 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from kitting.facts.verdicts import Doubt, worst_first
+from kitting.services.bookings.bag_lots import with_lots
 from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.pick_rows import read_picked, rows_of
 from kitting.services.bookings.slots import slots_of
@@ -69,7 +70,8 @@ def labels_of(session: Session, number: str, today: date | None = None) -> KitVi
     return replace(
         kit,
         bags=tuple(
-            replace(bag, tray=trays.get(bag.joint, 1) if trays else None) for bag in kit.bags
+            replace(bag, tray=trays.get(bag.joint, 1) if trays else None)
+            for bag in with_lots(kit.bags, view.needs)
         ),
         doubts=_doubts(kit.doubts, view),
         booking=view.number,

@@ -9,9 +9,24 @@ from kitting.calc.rubber.ring_ends import apart
 from kitting.facts.words import ItemFamily, NeedRule
 from kitting.services.kit.left_off import jobs_of, kit_doubts, refuse_stopped
 from kitting.services.kit.old_seals import old_seals
-from kitting.services.kit.ring_labels import end_label, ring_end, with_differences
-from kitting.views.kit import AppliedView, Bag, BagLine, ContentView, KitView
-from kitting.views.plan import JointView, LineView, PlanView, PositionView, UseView
+from kitting.services.kit.ring_labels import end_label, ring_end, with_codes, with_differences
+from kitting.views.kit import (
+    AppliedView,
+    Bag,
+    BagLine,
+    ContentView,
+    HazardView,
+    KitView,
+)
+from kitting.views.plan import (
+    CautionView,
+    JointView,
+    LineView,
+    PlanView,
+    PositionView,
+    UseView,
+)
+from kitting.views.vehicle import VehicleView
 
 _Row = tuple[LineView, list[PositionView]]
 
@@ -32,6 +47,34 @@ def kit_view(plan: PlanView) -> KitView:
         doubts=kit_doubts(plan),
         hazards=tuple(dict.fromkeys(words)),
         cautions=plan.cautions,
+        model=plan.vehicle.model,
+        plate=_plate(plan.vehicle),
+        warnings=_warnings(plan.cautions),
+    )
+
+
+def _plate(car: VehicleView) -> str:
+    """The end of the plate, as on labels that anyone may see."""
+    shown = car.registration.replace(" ", "")[-3:]
+    return f"…{shown}" if shown else ""
+
+
+def _warnings(cautions: Iterable[CautionView]) -> tuple[HazardView, ...]:
+    found = (HazardView(caution.word, caution.title) for caution in cautions if caution.word)
+    return tuple(dict.fromkeys(found))
+
+
+def _warnings_of(plan: PlanView, joint: JointView, rows: Iterable[_Row]) -> tuple[HazardView, ...]:
+    """What warns of a bag: the cautions of its joint, of the steps that open it, of its items."""
+    named = {*joint.cautions}
+    named.update(
+        caution for step in plan.steps if step.code in joint.opened_by for caution in step.cautions
+    )
+    items = {line.item for line, _ in rows}
+    return _warnings(
+        caution
+        for caution in plan.cautions
+        if caution.code in named or items.intersection(caution.applies_to)
     )
 
 
@@ -113,17 +156,21 @@ def _bag(
     # The old seal of a place comes out whether or not there is a new one for it.
     places = ((line, place) for line, positions in (*rows, *left_off) for place in positions)
     out = old_seals(places)
+    code = f"{plan.reference}-{number:02d}"
     return Bag(
         number=number,
-        code=f"{plan.reference}-{number:02d}",
+        code=code,
         joint=joint.code,
         joint_name=joint.name,
         lines=tuple(_bag_line(line, positions) for line, positions in rows),
-        ends=tuple(
-            end_label(line, position)
-            for line, positions in rows
-            if line.family == ItemFamily.RING
-            for position in positions
+        ends=with_codes(
+            code,
+            (
+                end_label(line, position)
+                for line, positions in rows
+                if line.family == ItemFamily.RING
+                for position in positions
+            ),
         ),
         tightening=tuple(row for row in tightenings if part[0] == 1),
         count_out=out or None,
@@ -132,6 +179,7 @@ def _bag(
         parts=part[1],
         uses=tuple(_applied(plan, joint, rows, first=part[0] == 1)),
         left_off=tuple(_bag_line(line, positions) for line, positions in left_off),
+        warnings=_warnings_of(plan, joint, rows),
     )
 
 

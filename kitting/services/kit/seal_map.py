@@ -85,8 +85,8 @@ def _joints(plan: PlanView, kit: KitView, seals: Mapping[str, _Seal]) -> Iterato
 
 
 def _places(plan: PlanView, bag: Bag, seals: Mapping[str, _Seal]) -> Iterator[SealPlaceView]:
-    """The rings of a bag in the order of their labels, then its other seals."""
-    ends = [(f"{bag.code}-{number}", end) for number, end in enumerate(bag.ends, 1)]
+    """The rings of a bag with the codes of their labels, then its other seals."""
+    ends = [(end.code, end) for end in bag.ends]
     here = {line.content.item for line in bag.lines}
     ends += [
         (bag.code, end_label(line, position))
