@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import partial
 
 from kitting.reports.drawings.photos import photo_row
@@ -28,7 +29,7 @@ from kitting.wording.pick_list import (
 
 # Columns in mm: bin, amount and item from the left margin; the others count from the right.
 _BIN, _TAKE, _ITEM = 0.5, 36.0, 67.0
-_BIN_WIDE, _TAKE_WIDE = _TAKE - _BIN - 2, _ITEM - _TAKE - 2
+_BIN_WIDE, _TAKE_WIDE = _TAKE - _BIN - 3, _ITEM - _TAKE - 2
 _BAGS, _TAKEN, _BACK = 59.0, 29.0, 14.5
 _BAGS_WIDE = _BAGS - _TAKEN - 2
 # What is written by hand needs a box of at least 7 mm.
@@ -36,7 +37,7 @@ _BOX, _BOX_HIGH, _LEAST = 13.0, 9.0, 11.5
 # A line between rows that a copy of a copy still has (points).
 _LINE = 0.8
 # Sizes in points: of what one looks for first down to what is read last.
-_BIN_SIZE, _TAKE_SIZE, _LOT_CODE, _LOT_SIZE = 17.0, 14.0, 11.0, 9.5
+_BIN_SIZE, _BIN_LEAST, _TAKE_SIZE, _LOT_CODE, _LOT_SIZE = 17.0, 12.0, 14.0, 11.0, 9.5
 
 
 def headings(sheet: Sheet, *, booked: bool) -> None:
@@ -103,7 +104,7 @@ def _head(
     item_wide = right - _BAGS - _ITEM - 4
     cells = sheet.cells(
         [
-            Cell(_BIN, _BIN_WIDE, (_bin(line, walk=boxes or bool(line.take)),)),
+            Cell(_BIN, _BIN_WIDE, _bin(line, walk=boxes or bool(line.take))),
             Cell(_TAKE, _TAKE_WIDE, _amount(line, lot, booked=booked)),
             Cell(_ITEM, item_wide, _item(line)),
             Cell(right - _BAGS, _BAGS_WIDE, _into(line)),
@@ -120,13 +121,23 @@ def _head(
     return Block(cells.height, paint)
 
 
-def _bin(line: PickLine, *, walk: bool) -> Part:
-    """The bin; small where nobody has to walk to it."""
+def _bin(line: PickLine, *, walk: bool) -> tuple[Part, ...]:
+    """The bin, parted where its name has a sign; small where nobody has to walk to it."""
     if line.bin is None:
-        return Part(_("no bin"), 12, bold=walk, lines=3, smallest=9)
+        return (Part(_("no bin"), 12, bold=walk, lines=3, smallest=9),)
     if not walk:
-        return Part(line.bin, 11, lines=9, smallest=9)
-    return Part(line.bin, _BIN_SIZE, bold=True, lines=9, smallest=9)
+        return (Part(line.bin, 11, lines=9, smallest=9),)
+    pieces = re.findall(r"[^-/. ]*[-/. ]?", printable(line.bin))
+    longest = max(width_of(piece.strip(), 1, bold=True) for piece in pieces)
+    size = min(_BIN_SIZE, _BIN_WIDE * MM / longest)
+    if size < _BIN_LEAST:
+        return (Part(line.bin, _BIN_SIZE, bold=True, lines=9, smallest=9),)
+    rows = [""]
+    for piece in pieces:
+        if width_of((rows[-1] + piece).strip(), size, bold=True) > _BIN_WIDE * MM + 0.01:
+            rows.append("")
+        rows[-1] += piece
+    return tuple(Part(text.strip(), size, bold=True, lines=1, smallest=9) for text in rows)
 
 
 def _amount(line: PickLine, lot: PromisedView | None, *, booked: bool) -> tuple[Part, ...]:

@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from paper import Box, characters, drawn, rectangles, require_clear, words
+from paper import Box, characters, drawn, lines, rectangles, require_clear, words
 
 from factory import HOSTILE, pick
 from kitting.facts.words import LotState, NeedRule
@@ -165,9 +165,13 @@ def test_long_bins_and_many_bags_are_never_cut(paper: str) -> None:
     line = row(0, SOONER, bin=place, bags=tuple(range(1, 25)), shares=shares)
     pdf = drawn(draw_pick_list, of_booking(line), paper=paper)
     text = "".join(map(words, characters(pdf)))
-    assert place in text
+    # A hyphen at the end of a line is read as one that parts a word.
+    assert place.replace("-", "") in text.replace("-", "").replace("\x02", "").replace("\ufffe", "")
     assert all(f"BAG{number}:1" in text for number in range(1, 25))
     assert "…" not in text.replace("…117", "")
+    # The name is parted at its signs, and what stands between them stays whole.
+    rows = [box.text for page in lines(pdf) for box in page]
+    assert {"MEZZANINE", "GANG-7/", "REGAL-12/"} <= {row.strip("-\x02\ufffe\r\n ") for row in rows}
     require_clear(pdf, *PAPERS[paper])
 
 
