@@ -218,7 +218,7 @@ class Sheet:
             draw(self.canvas, x, top, label)
             start = max((width_of(t, label.size) for t in label.lines), default=0.0) + 4
             foot = top - ASCENT * label.size - 1
-            self.canvas.setLineWidth(0.4)
+            self.canvas.setLineWidth(0.8)
             self.canvas.line(x + start, foot, x + (share - 4) * MM, foot)
         self.y += height
 

@@ -43,17 +43,15 @@ _BIN_SIZE, _BIN_LEAST, _TAKE_SIZE, _LOT_CODE, _LOT_SIZE = 17.0, 12.0, 14.0, 11.0
 def headings(sheet: Sheet, *, booked: bool) -> None:
     """The names of the columns, at the head of the rows and again on every page."""
     right = sheet.width
-    sheet.row(
-        [
-            _heading(_BIN, _BIN_WIDE, _("BIN")),
-            _heading(_TAKE, _TAKE_WIDE, _("TAKE") if booked else _("NEEDED")),
-            _heading(_ITEM, right - _BAGS - _ITEM - 4, _("ITEM")),
-            _heading(right - _BAGS, _BAGS_WIDE, _("INTO")),
-            _heading(right - _TAKEN, _BOX + 1, _("TAKEN")),
-            _heading(right - _BACK, _BOX + 1, _("BACK")),
-        ],
-        6.0,
-    )
+    names = [
+        _heading(_BIN, _BIN_WIDE, _("BIN")),
+        _heading(_TAKE, _TAKE_WIDE, _("TAKE") if booked else _("NEEDED")),
+        _heading(_ITEM, right - _BAGS - _ITEM - 4, _("ITEM")),
+        _heading(right - _BAGS, _BAGS_WIDE, _("INTO")),
+        _heading(right - _TAKEN, _BOX + 1, _("TAKEN")),
+        _heading(right - _BACK, _BOX + 1, _("BACK")),
+    ]
+    sheet.keep([sheet.cells(names, 6.0)])
     sheet.line(_LINE)
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import ctypes
 from dataclasses import replace
 from datetime import date, datetime
 from itertools import pairwise
 from typing import Any
 
+import pypdfium2
 import pytest
-from paper import Box, characters, drawn, lines, rectangles, require_clear, words
+from paper import Box, characters, drawn, lines, opened, rectangles, require_clear, words
 
 from factory import HOSTILE, pick
 from kitting.facts.words import LotState, NeedRule
@@ -189,6 +191,17 @@ def test_the_list_of_a_booking_names_it_in_the_title_and_on_every_page() -> None
     assert "PICKLISTB0002·kitKBTGAB27" in found[0]
     assert len(found) > 2
     assert all("PicklistB0002·kitKBTGAB27" in text for text in found)
+
+
+def test_every_line_is_broad_enough_for_a_copy_of_a_copy() -> None:
+    """0.8 pt: thinner ones are gone in the second copy (seen at 203 dots per inch)."""
+    for page in opened(
+        drawn(draw_pick_list, of_booking(row(0, SOONER, lacks=1000), row(1, LATER)))
+    ):
+        for thing in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_PATH]):
+            width = ctypes.c_float()
+            assert pypdfium2.raw.FPDFPageObj_GetStrokeWidth(thing, width)
+            assert width.value >= 0.79
 
 
 @pytest.mark.parametrize("text", ["O-ring 17.0 × 2.5 mm", HOSTILE])

@@ -6,6 +6,7 @@ import ctypes
 from dataclasses import replace
 from io import BytesIO
 from itertools import combinations
+from typing import Any
 
 import pypdfium2
 import pytest
@@ -20,7 +21,7 @@ from paper import (
     squares,
     words,
 )
-from PIL import Image, ImageChops
+from PIL import Image, ImageChops, ImageStat
 from sqlalchemy import Engine
 
 from factory import CAUTION, DRY, HOSTILE, ON, differs, end, hostile_kit, kit, pick, stopped
@@ -88,23 +89,45 @@ def texts(view: SealMapView, paper: str = "A4") -> list[str]:
     return [words(page) for page in characters(drawn(draw_seal_map, view, paper=paper))]
 
 
-def shows(pdf: bytes, diameter: float) -> int:
-    """How many circles of a diameter (mm) are drawn on all pages.
+def circles(page: Any, diameter: float) -> list[tuple[float, float]]:
+    """The middles (points) of the circles of a diameter (mm) that are drawn on a page.
 
     The boxes that pypdfium2 gives reach one width of the line beyond it on every side.
     """
-    found = 0
-    for page in opened(pdf):
-        for thing in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_PATH]):
-            # A circle is four curves of three points each; lines and frames have fewer.
-            if pypdfium2.raw.FPDFPath_CountSegments(thing) < 13:
-                continue
-            line = ctypes.c_float()
-            assert pypdfium2.raw.FPDFPageObj_GetStrokeWidth(thing, line)
-            left, bottom, right, top = thing.get_bounds()
-            sides = ((right - left - 2 * line.value) / MM, (top - bottom - 2 * line.value) / MM)
-            found += all(abs(side - diameter) < 0.05 for side in sides)
+    found = []
+    for thing in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_PATH]):
+        # A circle is four curves of three points each; lines and frames have fewer.
+        if pypdfium2.raw.FPDFPath_CountSegments(thing) < 13:
+            continue
+        line = ctypes.c_float()
+        assert pypdfium2.raw.FPDFPageObj_GetStrokeWidth(thing, line)
+        left, bottom, right, top = thing.get_bounds()
+        sides = ((right - left - 2 * line.value) / MM, (top - bottom - 2 * line.value) / MM)
+        if all(abs(side - diameter) < 0.05 for side in sides):
+            found.append(((left + right) / 2, (bottom + top) / 2))
     return found
+
+
+def shows(pdf: bytes, diameter: float) -> int:
+    """How many circles of a diameter (mm) are drawn on all pages."""
+    return sum(len(circles(page, diameter)) for page in opened(pdf))
+
+
+def section(view: SealMapView, diameter: float) -> Image.Image:
+    """The first section of a diameter (mm) on the pages of a map, as it is hatched."""
+    scale, half = 6, diameter / 2 * MM
+    for page in opened(drawn(draw_seal_map, view)):
+        for x, y in circles(page, diameter)[:1]:
+            picture = page.render(scale=scale).to_pil().convert("L")
+            middle = (x * scale, picture.height - y * scale)
+            box = [round(one + way * half * scale) for way in (-1, 1) for one in middle]
+            return picture.crop(tuple(box)).resize((200, 200))
+    raise AssertionError(diameter)
+
+
+def unlike(one: Image.Image, other: Image.Image) -> float:
+    """How much two pictures differ: 0 for the same, 1 for black and white."""
+    return ImageStat.Stat(ImageChops.difference(one, other)).mean[0] / 255
 
 
 def shown(text: str) -> str:
@@ -289,6 +312,13 @@ def test_a_rubber_has_the_same_hatch_in_every_kit_and_the_key_tells_it() -> None
     assert (
         "EPDM:levellines,closetogetherethylene-propylene-dienerubber" in texts(made((HEATER,)))[0]
     )
+
+
+def test_the_section_of_a_rubber_looks_the_same_on_the_sheets_of_different_kits() -> None:
+    other = replace(HEATER, ring=RingView(17.0, 2.5, "EPDM", 70))
+    alone, after = section(made((PUMP,)), 10.0), section(made((HEATER,), (PUMP,)), 10.0)
+    assert unlike(alone, after) < 0.1
+    assert unlike(alone, section(made((other,)), 10.0)) > 0.2
 
 
 def test_every_rubber_that_is_known_has_a_hatch_and_words_of_its_own() -> None:
