@@ -23,13 +23,17 @@ TICK = 7.0
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A text of a cell, in points; it wraps to at most `lines` lines."""
+    """A text of a cell, in points; it wraps to at most `lines` lines.
+
+    With `boxed` a line stands round it alone.
+    """
 
     text: str
     size: float = 9.0
     bold: bool = False
     lines: int = 3
     smallest: float = 7.5
+    boxed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +77,14 @@ def _fit(part: Part, width: float) -> Fitted:
         lines=part.lines,
         squeeze=0.8 if part.lines == 1 else 1.0,
     )
+
+
+def _box_text(canvas: Any, at: tuple[float, float, float], text: Fitted) -> None:
+    """A line round a text that stands at `at`: its left, its head and its foot (points)."""
+    left, head, foot = at
+    wide = max((width_of(line, text.size, text.bold) for line in text.lines), default=0.0)
+    canvas.setLineWidth(1.2)
+    canvas.rect(left - 2.5, foot - 0.5, wide + 5, head - foot + 0.5)
 
 
 class Sheet:
@@ -186,8 +198,10 @@ class Sheet:
                 x, top = sheet.point(cell.x, PAD)
                 top -= self._drop(texts, lead)
                 foot = top
-                for text in texts:
-                    foot = draw(sheet.canvas, x, foot, text)
+                for part, text in zip(cell.parts, texts, strict=True):
+                    head, foot = foot, draw(sheet.canvas, x, foot, text)
+                    if part.boxed:
+                        _box_text(sheet.canvas, (x, head, foot), text)
                 if cell.frame and texts:
                     high = top - foot + 0.8 * MM
                     sheet.canvas.setLineWidth(1.0)

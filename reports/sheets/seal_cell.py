@@ -200,12 +200,12 @@ def _words(cell: SealCell) -> Iterator[Part]:
     if content.colour:
         yield Part(_("colour as supplied: {colour}", colour=content.colour), 9, lines=3)
     told, loud = fitted_text(label)
-    yield Part(told, 13 if loud else 9.5, bold=loud, lines=6, smallest=9)
+    yield Part(told, 13 if loud else 9.5, bold=loud, lines=6, smallest=9, boxed=loud)
     pieces = in_figures(format_quantity(content.quantity, content.unit))
     rule = f"{sign(content.rule)} {rule_text(content.rule)}".strip()
     yield Part(f"{rule}  {pieces} × {content.item}", 9, lines=4)
     for text in cell.short:
-        yield Part(text, 11, bold=True, lines=12, smallest=9)
+        yield Part(text, 11, bold=True, lines=12, smallest=9, boxed=True)
     bag = _("BAG {number} · {code}", number=place.bag, code=place.code)
     yield Part(bag, 10, bold=True, lines=2)
 
