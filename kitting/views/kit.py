@@ -141,6 +141,7 @@ class PickView:
     booking: str | None = None
     slot: SlotView | None = None
     kit_in: str | None = None
+    vehicle_shortened: str = ""
 
     @property
     def short_lines(self) -> tuple[PickLine, ...]:
@@ -302,6 +303,7 @@ class KitView:
     model: str = ""
     plate: str = ""
     warnings: tuple[HazardView, ...] = ()
+    vehicle_shortened: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -338,6 +340,7 @@ class RemovalView:
     withheld: tuple[Reason, ...]
     cautions: tuple[CautionView, ...]
     slot: SlotView | None = None
+    vehicle_shortened: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -375,3 +378,4 @@ class FindingsView:
     cautions: tuple[CautionView, ...]
     doubts: tuple[Doubt, ...] = ()
     slot: SlotView | None = None
+    vehicle_shortened: str = ""

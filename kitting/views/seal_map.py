@@ -71,3 +71,4 @@ class SealMapView:
     also_short: int = 0
     slot: SlotView | None = None
     kit_in: str | None = None
+    vehicle_shortened: str = ""

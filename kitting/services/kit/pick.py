@@ -25,7 +25,8 @@ def pick_view(plan: PlanView) -> PickView:
     return PickView(
         reference=plan.reference,
         on=plan.on,
-        vehicle=plan.vehicle.public_name,
+        vehicle=plan.vehicle.whole_name,
+        vehicle_shortened=plan.vehicle.public_name,
         jobs=jobs_of(plan),
         lines=walked(rows),
         doubts=kit_doubts(plan),

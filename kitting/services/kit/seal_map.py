@@ -49,6 +49,7 @@ def seal_map_of_kit(session: Session, plan: PlanView, kit: KitView) -> SealMapVi
         reference=kit.reference,
         on=kit.on,
         vehicle=kit.vehicle,
+        vehicle_shortened=kit.vehicle_shortened,
         jobs=kit.jobs,
         joints=tuple(_joints(plan, kit, _read(session, plan))),
         doubts=kit.doubts,
