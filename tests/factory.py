@@ -19,6 +19,7 @@ from kitting.views.kit import (
     ContentView,
     DiffersView,
     EndLabel,
+    HazardView,
     KitView,
     LeftOff,
     PickLine,
@@ -134,10 +135,11 @@ def bag(number: int, lines: int = 2, ends: int = 1) -> Bag:
             )
             for n in range(lines)
         ),
-        ends=tuple(end(n) for n in range(ends)),
+        ends=tuple(replace(end(n), code=f"KBTGAB27-{number:02d}-{n + 1}") for n in range(ends)),
         tightening=(tightening("bolts 1 to 4", "20 N·m", "+90°"),),
         count_out=1,
         hazards=("POISONOUS",),
+        warnings=(HazardView("POISONOUS", "Coolant"),),
     )
 
 
@@ -165,6 +167,9 @@ def kit(bags: int = 3, lines: int = 2, ends: int = 1) -> KitView:
         doubts=(),
         hazards=("POISONOUS", "FLAMMABLE"),
         cautions=(CAUTION,),
+        model="Ulvander Pell",
+        plate="…117",
+        warnings=(HazardView("POISONOUS", "Coolant"), HazardView("FLAMMABLE", "Solvent")),
     )
 
 

@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.reasons import Reason
 from kitting.facts.words import NeedRule
-from kitting.views.bookings import PromisedView
 from kitting.views.kit import (
     AppliedView,
     Bag,
@@ -15,25 +14,18 @@ from kitting.views.kit import (
     DiffersView,
     EndLabel,
     LeftOff,
-    PickLine,
     SealReason,
     ShortageView,
 )
-from kitting.wording.bookings import (
-    THEIRS,
-    elsewhere_text,
-    picked_text,
-    source_text,
-    source_warning,
-)
-from kitting.wording.figures import NO_SOURCE, day, format_quantity, many, show_quantity
+from kitting.wording.bookings import elsewhere_text
+from kitting.wording.figures import NO_SOURCE, format_quantity, many, show_quantity
 from kitting.wording.language import _
 from kitting.wording.reasons import register, say
 
 register(
     {
         LeftOff.STOPPED: "{jobs}: {question} {check}",
-        LeftOff.CLASH: "left off: {clash}",
+        LeftOff.CLASH: "{what} is left off: {clash}",
         LeftOff.SEALS_NOT_COUNTED: "OLD SEALS NOT COUNTED: {joints}",
         LeftOff.NOT_READY: "NOT READY: {lack}",
     }
@@ -73,53 +65,6 @@ def detail_text(content: ContentView) -> str:
         pack_text(content.packs, content.pack, content.unit),
     )
     return ", ".join(part for part in parts if part is not None)
-
-
-def pick_notes(line: PickLine) -> tuple[str, ...]:
-    """What has to be known of a row of the pick list."""
-    notes = [_("only needed if the inspection fails")] if line.content.spare else []
-    unit = line.content.unit
-    if line.covered:
-        notes.append(
-            ", ".join(
-                _(
-                    "{quantity} in {packet}",
-                    quantity=format_quantity(c.quantity, unit),
-                    packet=c.packet,
-                )
-                for c in line.covered
-            )
-        )
-    return (*notes, *map(say, line.notes))
-
-
-def taking(source: PromisedView, unit: str) -> tuple[str, str, str]:
-    """From where to take how much, as the text before the name of the lot, the name, and the rest.
-
-    ("2 from lot", "SI-2411", " in S1-01, keeps to 2034-12-31"); of an order the name is empty.
-    """
-    amount = show_quantity(source.quantity, unit)
-    notes = [_("due {due}", due=day(source.due))] if source.due is not None else []
-    notes += (
-        [_("keeps to {keeps_to}", keeps_to=day(source.keeps_to))]
-        if source.keeps_to is not None
-        else []
-    )
-    notes += [_(THEIRS)] if source.customers else []
-    warning = source_warning(source)
-    noted = (*notes, *([warning] if warning else []))
-    rest = picked_text(source, unit) + "".join(f", {note}" for note in noted)
-    if source.lot is None:
-        return (
-            _("{amount} from {source}{rest}", amount=amount, source=source_text(source), rest=rest),
-            "",
-            "",
-        )
-    return (
-        _("{amount} from lot", amount=amount),
-        source.lot,
-        _(" in {bin}{rest}", bin=source.bin, rest=rest) if source.bin else rest,
-    )
 
 
 def shortage_text(shortage: ShortageView, elsewhere: bool = True) -> str:

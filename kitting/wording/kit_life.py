@@ -198,8 +198,11 @@ def tray_text(view: TrayView) -> str:
 def label_text(view: LabelReadView) -> list[str]:
     """What the code of a label says, a line each."""
     bag = "" if view.bag is None else f"-{view.bag:02d}"
+    bag += "" if view.end is None else f"-{view.end}"
     if view.current:
         what = _("bag {bag} ({joint}) of ", bag=view.bag, joint=view.joint) if view.joint else ""
+        if view.positions:
+            what = _("{positions} in {what}", positions=", ".join(view.positions), what=what)
         head = f"{view.code}{bag}: {what}"
         tray = [] if view.tray is None else [_("It lies on tray {tray}.", tray=view.tray)]
         return [

@@ -78,7 +78,8 @@ def _papers(view: PlanView) -> dict[str, bytes]:
     from kitting.reports.labels.labels import draw_kit_labels
     from kitting.reports.sheets.pick_list import draw_pick_list
     from kitting.reports.stationery import find_stock
-    from kitting.services.kit.bags import kit_view, pick_view
+    from kitting.services.kit.bags import kit_view
+    from kitting.services.kit.pick import pick_view
 
     text = io.StringIO()
     show_plan(Console(file=text, width=132, markup=False, highlight=False, emoji=False), view)

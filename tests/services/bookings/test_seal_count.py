@@ -29,7 +29,8 @@ from kitting.views.kit import RemovalView
 from kitting.views.purchasing import BarredView
 from kitting.views.van_day import UnaccountedView
 from kitting.wording.bookings import source_warning
-from kitting.wording.kit import shortage_text, taking
+from kitting.wording.kit import shortage_text
+from kitting.wording.pick_list import lot_texts, short_text
 from kitting.wording.purchasing import alternative, transfer
 from kitting.wording.tools import van_gap_text
 
@@ -140,17 +141,17 @@ def test_the_pick_list_of_a_booking_names_lots_shortages_and_who_has_them(booked
         labels = labels_of(session, "B0002")
     (seal,) = (line for line in view.lines if line.content.item == "SEAL-INTAKE")
     (source,) = seal.sources
-    assert (source.lot, source.bin, source.quantity, source.keeps_to, seal.short) == (
-        "SI-2411", "S1-01", 2000, date(2034, 12, 31), 2000,
-    )  # fmt: skip
-    assert "".join(taking(source, "each")) == "2 from lotSI-2411 in S1-01, keeps to 2034-12-31"
+    assert (source.lot, source.bin, source.keeps_to) == ("SI-2411", "S1-01", date(2034, 12, 31))
+    assert (seal.take, seal.picked, seal.lacks, seal.short) == (2000, 0, 2000, 2000)
+    assert lot_texts(source, seal.content) == ("2 from lot", "SI-2411", "keeps to 2034-12-31")
     assert view.booking == labels.booking == "B0002"
-    assert view.shortages == labels.shortages
-    assert [shortage_text(short) for short in view.shortages] == [
-        "1 × RING-EPDM-17X2",
-        "1 × RING-FKM-17X2.5 (2 free in canal)",
-        "2 × SEAL-INTAKE (4 promised to B0001; 4 free in canal)",
-    ]
+    told = {line.content.item: short_text(line) for line in view.short_lines}
+    assert told == {
+        "RING-EPDM-17X2": "SHORT 1: none here, none on its way",
+        "RING-FKM-17X2.5": "SHORT 1: 2 free in canal",
+        "SEAL-INTAKE": "SHORT 2: 4 promised to B0001; 4 free in canal",
+    }
+    assert told.keys() == {short.item for short in labels.shortages}
     assert [shortage_text(short, elsewhere=False) for short in labels.shortages] == [
         "1 × RING-EPDM-17X2", "1 × RING-FKM-17X2.5", "2 × SEAL-INTAKE",
     ]  # fmt: skip

@@ -13,7 +13,8 @@ from kitting.calc.rubber.ring_ends import RingEnd, swappable
 from kitting.services.bookings.findings_sheet import findings_view
 from kitting.services.bookings.seal_count import count_seals, removal_view
 from kitting.services.bookings.states import find_booking
-from kitting.services.kit.bags import kit_view, pick_view
+from kitting.services.kit.bags import kit_view
+from kitting.services.kit.pick import pick_view
 from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.tightening.sheet import tighten
 from kitting.store import reading
