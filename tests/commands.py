@@ -40,6 +40,7 @@ def runner(
 ) -> Run:
     """Runs a command line and catches how it ends; a traceback fails the test."""
     monkeypatch.delenv("KITTING_DATABASE_URL", raising=False)
+    monkeypatch.setenv("KITTING_COLUMNS", str(columns))
     monkeypatch.setenv("COLUMNS", str(columns))
     monkeypatch.setenv("NO_COLOR", "1")
 

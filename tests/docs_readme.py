@@ -42,7 +42,7 @@ def _run(words: list[str], folder: Path, told: str) -> None:
     from kitting.cli.main import main
 
     os.chdir(folder)
-    os.environ |= {"COLUMNS": "96", "NO_COLOR": "1"}
+    os.environ |= {"KITTING_COLUMNS": "96", "NO_COLOR": "1"}
     os.environ.pop("KITTING_DATABASE_URL", None)
     sys.argv = words
     file = os.open(told, os.O_WRONLY | os.O_APPEND)

@@ -146,7 +146,7 @@ def told(templates: Templates, tmp_path_factory: pytest.TempPathFactory) -> Iter
     with pytest.MonkeyPatch.context() as monkeypatch:
         monkeypatch.chdir(folder)
         monkeypatch.delenv("KITTING_DATABASE_URL", raising=False)
-        monkeypatch.setenv("COLUMNS", "400")
+        monkeypatch.setenv("KITTING_COLUMNS", "400")
         yield Told(
             {name: run(folder, list(asked), monkeypatch) for name, asked in ASKED.items()}, folder
         )

@@ -131,13 +131,13 @@ def print_json_report(report: LoadReport) -> None:
 
 def show_report(report: LoadReport) -> None:
     """What a load did, as a table; remarks beside it."""
-    from rich.table import Table
-
+    from kitting.cli.render import headings
+    from kitting.cli.render.tables import plain_table
     from kitting.wording.reasons import say
 
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    for heading in ("", "added", "changed", "same", "removed"):
-        table.add_column(heading, justify="left" if not heading else "right")
+    table = plain_table(
+        headings.BARE, headings.ADDED, headings.CHANGED, headings.SAME, headings.REMOVED
+    )
     for sort, count in report.counts.items():
         figures = (count.added, count.changed, count.same, count.removed)
         if any(figures):
@@ -160,26 +160,25 @@ def jobs(
 
     Example: kitting jobs "PELL 117"
     """
-    from rich.table import Table
-
+    from kitting.cli.render import headings
+    from kitting.cli.render.tables import plain_table
     from kitting.facts.units import format_quantity
     from kitting.services.planning.jobs import list_cars, list_jobs
     from kitting.store import reading
     from kitting.wording.plan import waits_text
 
-    table = Table(box=None, pad_edge=False, header_style="bold")
     with reading(open_database(database)) as session:
         if registration is None:
             cars = list_cars(session)
-            for heading in ("registration", "model", "built"):
-                table.add_column(heading)
+            table = plain_table(headings.REGISTRATION, headings.MODEL, headings.BUILT)
             for car in cars:
                 table.add_row(car.registration, car.model, str(car.build_date or "unknown"))
             found: object = cars
         else:
             listed = list_jobs(session, registration, fitting_date(None))
-            for heading in ("job", "what", "unit", "hours", "needs"):
-                table.add_column(heading, justify="right" if heading == "hours" else "left")
+            table = plain_table(
+                headings.JOB, headings.WHAT, headings.UNIT, headings.HOURS, headings.NEEDS
+            )
             for job in listed:
                 hours = format_quantity(job.hours, "each")
                 what = f"{job.name}{waits_text(job.stopped_by)}"

@@ -70,10 +70,9 @@ def program_from(folder: Path, called: str) -> str:
 
 
 def _papers(view: PlanView) -> dict[str, bytes]:
-    from rich.console import Console
-
     from kitting.cli.commands.sheets import DEFAULT_STOCK
     from kitting.cli.render.plan import show_plan
+    from kitting.cli.screen import console_on
     from kitting.files.output.plain import as_plain, json_text
     from kitting.reports.labels.labels import draw_kit_labels
     from kitting.reports.sheets.pick_list import draw_pick_list
@@ -81,7 +80,7 @@ def _papers(view: PlanView) -> dict[str, bytes]:
     from kitting.services.kit.bags import kit_view, pick_view
 
     text = io.StringIO()
-    show_plan(Console(file=text, width=132, markup=False, highlight=False, emoji=False), view)
+    show_plan(console_on(text, 132), view)
     pick_list, labels = io.BytesIO(), io.BytesIO()
     draw_pick_list(pick_view(view), pick_list)
     draw_kit_labels(kit_view(view), find_stock(DEFAULT_STOCK), labels)

@@ -79,15 +79,15 @@ def list_command(database: Database = None, as_json: Json = False) -> None:
 
     Example: kitting group list
     """
-    from rich.table import Table
-
+    from kitting.cli.render import headings
+    from kitting.cli.render.tables import plain_table
     from kitting.services.group.roles import members
 
     found = members(open_database(database))
     if as_json:
         print_json(found)
         return
-    table = Table("login", "roles", "branches", box=None, pad_edge=False)
+    table = plain_table(headings.LOGIN, headings.ROLES, headings.BRANCHES)
     for one in found:
         login = one.login if one.known else f"{one.login} (no such login any more)"
         table.add_row(login, ", ".join(one.roles) or "none", ", ".join(one.branches) or "none")

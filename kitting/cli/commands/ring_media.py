@@ -62,12 +62,15 @@ def suits(
 
 
 def _show(console: Console, view: SuitsView) -> None:
+    from kitting.cli.render import headings
     from kitting.cli.render.tables import plain_table
     from kitting.facts.words import ContactState
     from kitting.wording.reasons import as_text
 
     console.print(view.elastomer, style="bold")
-    table = plain_table("medium", "comes to", "rating", "how sure", "who says so")
+    table = plain_table(
+        headings.MEDIUM, headings.COMES_TO, headings.RATING, headings.HOW_SURE, headings.WHO_SAYS_SO
+    )
     for one in view.media:
         note = f" ({one.note})" if one.note else ""
         state = one.state.upper() if one.state is ContactState.CLASH else one.state

@@ -266,10 +266,11 @@ def stocks_command() -> None:
 
     Example: kitting sheet stocks
     """
+    from kitting.cli.render import headings
     from kitting.cli.render.tables import plain_table
     from kitting.reports.stationery import STOCKS
 
-    table = plain_table("name", "what")
+    table = plain_table(headings.NAME, headings.WHAT)
     for stock in STOCKS.values():
         table.add_row(stock.key, stock.name)
     console().print(table)

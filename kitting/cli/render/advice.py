@@ -8,6 +8,7 @@ from rich.console import Console
 
 from kitting.actions import Action, next_step
 from kitting.cli.actions import with_steps
+from kitting.cli.render import headings
 from kitting.cli.render.purchasing import bar_of
 from kitting.cli.render.tables import plain_table
 from kitting.views.completion import CompletionView, LearnedView, LevelsView, RiskView
@@ -106,7 +107,15 @@ def _reached(console: Console, view: CompletionView, target: str) -> None:
 
 
 def _risks(console: Console, risks: Sequence[RiskView]) -> None:
-    table = plain_table("bring", "item", "may fail", "spread", "inspected", "loss", "why")
+    table = plain_table(
+        headings.BRING,
+        headings.ITEM,
+        headings.MAY_FAIL,
+        headings.SPREAD,
+        headings.INSPECTED,
+        headings.LOSS,
+        headings.WHY,
+    )
     for risk in risks:
         seen = f"{risk.failed} of {risk.inspected} failed" if risk.inspected else "none yet"
         why = [*shifts(risk), *looked_at(risk), *at_hand(risk)]
@@ -125,7 +134,7 @@ def _frontier(console: Console, view: CompletionView) -> None:
         return
     console.print()
     console.print("What more would cost", style="bold")
-    table = plain_table("chance", "", "loss", "spares")
+    table = plain_table(headings.CHANCE, headings.BARE, headings.LOSS, headings.SPARES)
     for point in view.frontier:
         table.add_row(
             percent(point.chance), bar_of(point.chance), money(point.cost), spares(point.spares)
@@ -135,7 +144,16 @@ def _frontier(console: Console, view: CompletionView) -> None:
 
 def show_learned(console: Console, found: Sequence[LearnedView]) -> None:
     """What was learned, the most inspected first."""
-    table = plain_table("item", "unit", "inspected", "failed", "assumed", "now", "spread", "why")
+    table = plain_table(
+        headings.ITEM,
+        headings.UNIT,
+        headings.INSPECTED,
+        headings.FAILED,
+        headings.ASSUMED,
+        headings.NOW,
+        headings.SPREAD,
+        headings.WHY,
+    )
     for row in found:
         table.add_row(
             row.item, row.unit or "any", str(row.inspected), str(row.failed),
@@ -159,7 +177,9 @@ def show_levels(console: Console, view: LevelsView) -> None:
         f" with {percent(view.chance)}",
         style="bold",
     )
-    table = plain_table("level", "free now", "item", "price", "why")
+    table = plain_table(
+        headings.LEVEL, headings.FREE_NOW, headings.ITEM, headings.PRICE, headings.WHY
+    )
     for line in view.lines:
         table.add_row(
             str(line.level), str(line.on_hand), f"{line.item} {line.name}", money(line.price),

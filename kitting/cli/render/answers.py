@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rich.console import Console
-from rich.table import Table
 from rich.tree import Tree
 
+from kitting.cli.render import headings
 from kitting.cli.render.plan import hours_text
+from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity
 from kitting.views.explanations import MeanwhileView, WhyView
 from kitting.wording.plan import addition_notes, chain_text, not_ranked, subject
@@ -40,10 +41,10 @@ def show_meanwhile(console: Console, view: MeanwhileView) -> None:
         " stripped, another job would add",
         style="bold",
     )
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for heading in ("job", "what", "adds", "instead of", "parts", "new joints", "note"):
-        right = heading in ("adds", "instead of", "parts")
-        table.add_column(heading, justify="right" if right else "left")
+    table = plain_table(
+        headings.JOB, headings.WHAT, headings.ADDS, headings.INSTEAD_OF, headings.PARTS,
+        headings.NEW_JOINTS, headings.NOTE,
+    )  # fmt: skip
     for other in view.additions:
         table.add_row(
             other.code,

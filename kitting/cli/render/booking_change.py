@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from rich.console import Console
-from rich.padding import Padding
 
 from kitting.actions import Action, next_step
 from kitting.cli.actions import command
+from kitting.cli.render import headings
 from kitting.cli.render.bookings import lacking_texts
 from kitting.cli.render.plan import hours_text
 from kitting.cli.render.tables import plain_table
@@ -67,7 +67,7 @@ def show_change(console: Console, view: BookingChangeView) -> None:
     console.print()
     console.print(f"To buy: {buying_text(view)}")
     for text in not_to_be_had(view):
-        console.print(Padding(text, (0, 0, 0, 2)))
+        console.print(f"  {text}")
     console.print(f"{view.after.fit_on}: {date_text(view)}")
     show_price(console, view.price)
     gained = [doubt for doubt in view.doubts_gained if not _is_short(doubt)]
@@ -77,7 +77,7 @@ def show_change(console: Console, view: BookingChangeView) -> None:
     if view.doubts_lost:
         console.print("\nNO LONGER SO", style="bold")
         for text in lacking_texts(view.doubts_lost):
-            console.print(Padding(text.partition(" Next: ")[0], (0, 0, 0, 2)))
+            console.print(f"  {text.partition(' Next: ')[0]}")
     new = set(view.doubts_gained)
     stays = [doubt for doubt in view.doubts if doubt not in new and not _is_short(doubt)]
     if stays:
@@ -99,7 +99,7 @@ def show_giver(console: Console, view: TakenView) -> None:
 
 
 def _heads(console: Console, before: SideView, after: SideView) -> None:
-    table = plain_table("", "before", "after")
+    table = plain_table(headings.BARE, headings.BEFORE, headings.AFTER)
     rows = (
         ("jobs", ", ".join(before.jobs), ", ".join(after.jobs)),
         ("date", str(before.fit_on), str(after.fit_on)),
@@ -140,7 +140,9 @@ def _needs(console: Console, heading: str, needs: Sequence[NeedChangeView]) -> N
     if not needs:
         return
     console.print(f"\n{heading}", style="bold")
-    table = plain_table("item", "name", "rule", "before", "after", right=("before", "after"))
+    table = plain_table(
+        headings.ITEM, headings.NAME, headings.RULE, headings.BEFORE, headings.AFTER
+    )
     for need in needs:
         table.add_row(
             need.item,
@@ -157,4 +159,4 @@ def _listed(console: Console, heading: str, texts: Iterable[str]) -> None:
     if found:
         console.print(f"\n{heading}", style="bold")
     for text in found:
-        console.print(Padding(text, (0, 0, 0, 2)))
+        console.print(f"  {text}")

@@ -8,6 +8,7 @@ from rich.console import Console
 
 from kitting.actions import Action, next_step
 from kitting.cli.actions import steps_text, with_steps
+from kitting.cli.render import headings
 from kitting.cli.render.tables import plain_table
 from kitting.cli.render.verdicts import show_doubts
 from kitting.cli.render.work_day import show_day, show_price
@@ -44,7 +45,16 @@ _TOOLS = {
 
 def show_bookings(console: Console, bookings: Sequence[BookingLine], *, every: bool = True) -> None:
     """Bookings by date; `every` where none was left out."""
-    table = plain_table("booking", "branch", "car", "jobs", "date", "state", "verdict", "short")
+    table = plain_table(
+        headings.BOOKING,
+        headings.BRANCH,
+        headings.CAR,
+        headings.JOBS,
+        headings.DATE,
+        headings.STATE,
+        headings.VERDICT,
+        headings.SHORT,
+    )
     for row in bookings:
         short = many(row.short, "line") if row.short else ""
         jobs = ", ".join(row.jobs)
@@ -127,7 +137,9 @@ def _state(need: NeededView) -> str:
 
 
 def _needs(console: Console, needs: Sequence[NeededView]) -> None:
-    table = plain_table("item", "rule", "need", "from", "elsewhere")
+    table = plain_table(
+        headings.ITEM, headings.RULE, headings.NEED, headings.FROM, headings.ELSEWHERE
+    )
     for need in needs:
         sources = []
         for source in need.sources:
@@ -178,7 +190,7 @@ def show_removal(console: Console, view: RemovalView) -> None:
     """Old seals joint by joint: expected and counted."""
     console.print(f"{view.booking} {view.vehicle}: old seals out", style="bold")
     table = plain_table(
-        "bag", "joint", "expected", "counted", "positions", right=("expected", "counted")
+        headings.BAG, headings.JOINT, headings.EXPECTED, headings.COUNTED, headings.POSITIONS
     )
     for joint in view.joints:
         counted = "" if joint.counted is None else str(joint.counted)
@@ -202,7 +214,7 @@ def show_van(console: Console, view: VanView) -> None:
             console.print(f"    {text}")
     if view.load:
         console.print()
-        table = plain_table("load", "item", "for")
+        table = plain_table(headings.LOAD, headings.ITEM, headings.FOR)
         for line in view.load:
             stops = ", ".join(line.stops)
             table.add_row(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rich.console import Console
 
+from kitting.cli.render import headings
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import show_quantity
 from kitting.views.cars import CarView
@@ -43,14 +44,18 @@ def show_history(console: Console, view: CarView) -> None:
             console.print(f"  {line}")
     if view.fitted:
         console.print("\nFitted or used", style="bold")
-        table = plain_table("on", "booking", "item", "lot", "amount")
+        table = plain_table(
+            headings.ON, headings.BOOKING, headings.ITEM, headings.LOT, headings.AMOUNT
+        )
         for used in view.fitted:
             amount = show_quantity(used.quantity, used.unit)
             table.add_row(f"{used.on}", used.booking, used.item, used.lot, amount)
         console.print(table)
     if view.positions:
         console.print("\nPositions", style="bold")
-        table = plain_table("on", "booking", "joint", "position", "")
+        table = plain_table(
+            headings.ON, headings.BOOKING, headings.JOINT, headings.POSITION, headings.BARE
+        )
         for one in view.positions:
             row = (one.joint, one.position, one.outcome.value)
             table.add_row(f"{one.on}", one.booking or "before", *row)

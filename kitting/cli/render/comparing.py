@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 
 from rich.console import Console
-from rich.padding import Padding
 
 from kitting.views.catalogue import ChangeOfThing, CompareView, PartView, ThingView
 from kitting.wording.catalogue import origin_line, origin_text
@@ -68,7 +67,7 @@ def _show_part(console: Console, part: PartView) -> None:
 
 
 def _indented(console: Console, text: str, by: int) -> None:
-    console.print(Padding(text, (0, 0, 0, by), expand=False))
+    console.print(f"{' ' * by}{text}")
 
 
 def _value(text: str | None) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rich.console import Console
 
+from kitting.cli.render import headings
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import show_quantity
 from kitting.views.tightening import CuringView, LaidView
@@ -32,8 +33,8 @@ def show_curing(screen: Console, view: CuringView) -> None:
 
 def _products(screen: Console, view: CuringView) -> None:
     parked = view.parked_minutes
-    asked = [] if parked is None else ["verdict"]
-    table = plain_table("product", "where and how much", "times", *asked)
+    asked = [] if parked is None else [headings.VERDICT]
+    table = plain_table(headings.PRODUCT, headings.WHERE_AND_HOW_MUCH, headings.TIMES, *asked)
     for product in view.products:
         verdict = [] if parked is None else [verdict_text(product, parked)]
         table.add_row(

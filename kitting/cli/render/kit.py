@@ -6,6 +6,7 @@ from rich.console import Console
 
 from kitting.actions import Action, next_step
 from kitting.cli.actions import command
+from kitting.cli.render import headings
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import show_quantity
 from kitting.facts.words import OPEN_BOOKINGS, KitEventKind
@@ -36,7 +37,7 @@ def show_kit(console: Console, view: KitContentsView) -> None:
     if view.kit_in:
         console.print(kit_in_text(view.kit_in))
     if view.lines:
-        table = plain_table("in the kit", "lot, from", "for", "goes to")
+        table = plain_table(headings.IN_THE_KIT, headings.LOT_FROM, headings.FOR, headings.GOES_TO)
         for line in view.lines:
             lot = f"{line.lot} in {line.bin}" if line.bin else str(line.lot)
             table.add_row(
@@ -56,7 +57,7 @@ def show_kit(console: Console, view: KitContentsView) -> None:
     if view.events:
         console.print()
         console.print("What happened to it", style="bold")
-        told = plain_table("at", "what")
+        told = plain_table(headings.AT, headings.WHAT)
         for event in view.events:
             told.add_row(f"{event.at:%Y-%m-%d %H:%M}", event_text(event))
         console.print(told)

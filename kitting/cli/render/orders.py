@@ -8,6 +8,7 @@ from rich.console import Console
 
 from kitting.actions import Action, next_step
 from kitting.cli.actions import with_steps
+from kitting.cli.render import headings
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import show_quantity, typed_quantity
 from kitting.facts.words import OrderState
@@ -36,7 +37,16 @@ def show_orders(
     console: Console, orders: Sequence[OrderView], *, every: bool = True, left_out: int = 0
 ) -> None:
     """Orders in a list; `every` where nothing was asked for, `left_out` that are not open."""
-    table = plain_table("order", "supplier", "branch", "placed", "due", "late", "state", "total")
+    table = plain_table(
+        headings.ORDER,
+        headings.SUPPLIER,
+        headings.BRANCH,
+        headings.PLACED,
+        headings.DUE,
+        headings.LATE,
+        headings.STATE,
+        headings.TOTAL,
+    )
     for order in orders:
         table.add_row(
             order.number, order.supplier_name, order.branch, f"{order.placed_at:%Y-%m-%d %H:%M}",
@@ -66,7 +76,15 @@ def show_order(console: Console, view: OrderView) -> None:
     )
     if view.bill:
         console.print(f"bought over the counter, receipt {view.bill}")
-    table = plain_table("part", "item", "ordered", "here", "lost", "waited for by", "total")
+    table = plain_table(
+        headings.PART,
+        headings.ITEM,
+        headings.ORDERED,
+        headings.HERE,
+        headings.LOST,
+        headings.WAITED_FOR_BY,
+        headings.TOTAL,
+    )
     for line in view.lines:
         table.add_row(
             line.part, line.item,
@@ -143,11 +161,17 @@ def show_hand_order(console: Console, view: HandOrderView) -> None:
         f" {view.arrives:%a %d %b}, late {view.late:%a %d %b}"
     )
     table = plain_table(
-        "", "part", "item", "order", "price", "total", "for", right=("price", "total")
+        headings.PART,
+        headings.ITEM,
+        headings.ORDER,
+        headings.PRICE,
+        headings.TOTAL,
+        headings.FOR,
+        indent=2,
     )
     for line in view.lines:
         table.add_row(
-            "", line.part, line.item, packs_or_pieces(line), money(line.price), money(line.total),
+            line.part, line.item, packs_or_pieces(line), money(line.price), money(line.total),
             _whom(view, line),
         )  # fmt: skip
     console.print(table)

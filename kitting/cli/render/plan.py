@@ -7,10 +7,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.panel import Panel
-from rich.table import Table
 
+from kitting.cli.render import headings
+from kitting.cli.render.tables import PlainTable, plain_table
 from kitting.cli.render.verdicts import show_doubts
 from kitting.facts.plan_reasons import ContactPlace
 from kitting.facts.reasons import Reason
@@ -33,7 +33,6 @@ from kitting.wording.tightening import (
 from kitting.wording.verdicts import tally_text, verdict_text
 
 _SIGNS = {Rule.RENEW: "■ RENEW", Rule.INSPECT: "◪ INSPECT", Rule.KEEP: "□ KEEP"}
-_WHOLE = ("qty", "item", "step", "hours", "amount", "tool")
 _MEANING = {
     Rule.RENEW: "never goes back: order it",
     Rule.INSPECT: "goes back if it passes; bring one in case it fails",
@@ -62,24 +61,11 @@ def show_plan(console: Console, plan: PlanView) -> None:
     _cautions(console, plan)
 
 
-def _table(*headings: str, right: tuple[str, ...] = ()) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for heading in headings:
-        table.add_column(
-            heading,
-            justify="right" if heading in right else "left",
-            # A code or an amount that is cut short or broken over lines is a wrong one.
-            no_wrap=heading in _WHOLE,
-            overflow="fold",
-        )
-    return table
-
-
-def _section(console: Console, title: str, table: Table) -> None:
+def _section(console: Console, title: str, table: PlainTable) -> None:
     if table.row_count:
         console.print()
         console.print(title, style="bold")
-        console.print(Padding(table, (0, 0, 0, 2)))
+        console.print(table)
 
 
 def _heading(console: Console, plan: PlanView) -> None:
@@ -170,7 +156,9 @@ def _at(reason: Reason, places: Sequence[str]) -> Reason:
 
 
 def _steps(console: Console, plan: PlanView) -> None:
-    table = _table("step", "what", "hours", "asked by", "opens", right=("hours",))
+    table = plain_table(
+        headings.STEP, headings.WHAT, headings.HOURS, headings.ASKED_BY, headings.OPENS, indent=2
+    )
     for step in plan.steps:
         opens = [
             joint.code if joint.opened == 1 else f"{joint.code} ({times(joint.opened)})"
@@ -184,7 +172,9 @@ def _steps(console: Console, plan: PlanView) -> None:
 
 
 def _lines(console: Console, lines: Iterable[LineView], rule: Rule) -> None:
-    table = _table("qty", "item", "what and where", "why", right=("qty",))
+    table = plain_table(
+        headings.QTY, headings.ITEM, headings.WHAT_AND_WHERE, headings.WHY, indent=2
+    )
     for line in lines:
         table.add_row(
             format_quantity(line.quantity, line.unit),
@@ -226,7 +216,7 @@ def _why(line: LineView) -> str:
 
 
 def _uses(console: Console, uses: Iterable[UseView]) -> None:
-    table = _table("amount", "item", "what", "from", right=("amount",))
+    table = plain_table(headings.AMOUNT, headings.ITEM, headings.WHAT, headings.FROM, indent=2)
     for use in uses:
         packs = pack_text(use.packs, use.pack, use.unit)
         how = _shortened(tuple(map(say, use.how)), 3)
@@ -245,7 +235,9 @@ def _shortened(texts: tuple[str, ...], most: int) -> str:
 
 
 def _tightenings(console: Console, rows: Iterable[TighteningView]) -> None:
-    table = _table("qty", "where", "head", "figure", "source", right=("qty",))
+    table = plain_table(
+        headings.QTY, headings.WHERE, headings.HEAD, headings.FIGURE, headings.SOURCE, indent=2
+    )
     for row in rows:
         parts = [LEFT_HAND] if row.left_hand else []
         parts.append(stages_text(row.stages))
@@ -265,7 +257,7 @@ def _tightenings(console: Console, rows: Iterable[TighteningView]) -> None:
 
 
 def _tools(console: Console, plan: PlanView) -> None:
-    table = _table("tool", "for")
+    table = plain_table(headings.TOOL, headings.FOR, indent=2)
     titles = {"torque": "torque wrench at "}
     for tool in plan.tools:
         table.add_row(f"{titles.get(tool.sort, '')}{tool.tool}", _shortened(tool.wanted_for, 3))
@@ -273,7 +265,7 @@ def _tools(console: Console, plan: PlanView) -> None:
 
 
 def _around(console: Console, plan: PlanView) -> None:
-    table = _table("what", "for")
+    table = plain_table(headings.WHAT, headings.FOR, indent=2)
     for licence in plan.licences:
         table.add_row(f"licence: {licence.name}", ", ".join(licence.asked_by))
     for service in plan.services:
@@ -292,4 +284,4 @@ def _cautions(console: Console, plan: PlanView) -> None:
         console.print("\nCAUTIONS", style="bold")
     for caution in plan.cautions:
         text = f"{caution.title}: {caution.text} ({_shortened(caution.applies_to, 4)})"
-        console.print(Padding(text, (0, 0, 0, 2)))
+        console.print(f"  {text}")

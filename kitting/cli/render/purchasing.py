@@ -8,6 +8,7 @@ from rich.console import Console
 
 from kitting.actions import Action, next_step
 from kitting.cli.actions import with_steps
+from kitting.cli.render import headings
 from kitting.cli.render.tables import plain_table
 from kitting.facts.words import DateState
 from kitting.views.possible_dates import DatesView
@@ -192,11 +193,17 @@ def _parcel(console: Console, parcel: ParcelView) -> None:
         f" {parcel.latest_useful:%a %d %b}, in time {percent(parcel.chance)}{slip}"
     )
     table = plain_table(
-        "", "part", "item", "order", "price", "total", "why", right=("price", "total")
+        headings.PART,
+        headings.ITEM,
+        headings.ORDER,
+        headings.PRICE,
+        headings.TOTAL,
+        headings.WHY,
+        indent=2,
     )
     for line in parcel.lines:
         table.add_row(
-            "", line.part, line.item, packs_or_pieces(line), money(line.price), money(line.total),
+            line.part, line.item, packs_or_pieces(line), money(line.price), money(line.total),
             _why(line, parcel),
         )  # fmt: skip
     console.print(table)
@@ -252,7 +259,7 @@ def show_dates(console: Console, view: DatesView) -> None:
         " and checked",
         style="bold",
     )
-    table = plain_table("date", "chance", "", "kit", "", right=("chance", "kit"))
+    table = plain_table(headings.DATE, headings.CHANCE, headings.BARE, headings.KIT, headings.BARE)
     for day in view.dates:
         mark = day.state.upper() if day.state in _REACHED else day.state.value
         mark += if_vans(view.vans) if day.state is DateState.SAFE else ""

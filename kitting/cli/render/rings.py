@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from kitting.cli.render.tables import plain_table
+from kitting.cli.render import headings
+from kitting.cli.render.tables import Column, plain_table
 from kitting.facts.ring_reasons import GlandShare
 from kitting.facts.ring_standards import is_opinion
 from kitting.facts.units import format_quantity
@@ -86,7 +87,9 @@ def _sizes(console: Console, heading: str, sizes: Sequence[RingMatchView]) -> No
         console.print(f"{heading}: none")
         return
     notes = [_note(one) for one in sizes]
-    table = plain_table(heading, "why", *(["note"] if any(notes) else []))
+    table = plain_table(
+        Column(lambda: heading), headings.WHY, *([headings.NOTE] if any(notes) else [])
+    )
     for one, note in zip(sizes, notes, strict=True):
         why = ring_text(one.gland, one.measured)
         table.add_row(one.size, why, *([note] if any(notes) else []))
@@ -98,7 +101,9 @@ def _note(size: RingMatchView) -> str:
 
 
 def _items(console: Console, items: Sequence[RingItemView]) -> None:
-    table = plain_table("item", "size", "elastomer", "colour as supplied", "free")
+    table = plain_table(
+        headings.ITEM, headings.SIZE, headings.ELASTOMER, headings.COLOUR_AS_SUPPLIED, headings.FREE
+    )
     for item in items:
         hard = f" {item.hardness}" if item.hardness else ", hardness not stated"
         table.add_row(
@@ -137,7 +142,9 @@ def show_gland(console: Console, view: RingGlandView) -> None:
     if view.swell:
         console.print(f"the most fill allows for {view.swell:g} % of swelling by volume")
     console.print()
-    table = plain_table("", view.purpose, "guidance", "source")
+    table = plain_table(
+        headings.BARE, Column(lambda: str(view.purpose)), headings.GUIDANCE, headings.SOURCE
+    )
     for one in view.verdicts:
         mark = "kept" if not one.broken else _out(one) if one.decides else "off"
         about = f" ({one.about})" if one.about else ""
@@ -172,7 +179,13 @@ def show_age(console: Console, view: RingAgeView) -> None:
     console.print(
         f"{view.elastomer}, made up to {view.made}, to be fitted on {view.on}", style="bold"
     )
-    table = plain_table("policy", "may be fitted", "keeps to", "with an inspection", "source")
+    table = plain_table(
+        headings.POLICY,
+        headings.MAY_BE_FITTED,
+        headings.KEEPS_TO,
+        headings.WITH_AN_INSPECTION,
+        headings.SOURCE,
+    )
     for one in view.policies:
         unlimited = one.limit is None and one.fit is StorageVerdict.YES
         keeps = str(one.limit) if one.limit else "unlimited" if unlimited else say(one.reason)

@@ -8,6 +8,7 @@ from rich.console import Console
 
 from kitting.actions import Action, next_step
 from kitting.cli.actions import command
+from kitting.cli.render import headings
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import LotState
@@ -32,7 +33,15 @@ from kitting.wording.stock import EXTENSION_WARNING, no_level_texts
 def show_stock(console: Console, lots: Sequence[LotView]) -> None:
     """Every lot with what is free and how long it keeps."""
     table = plain_table(
-        "branch", "item", "lot", "bin", "there", "promised", "free", "keeps to", "why"
+        headings.BRANCH,
+        headings.ITEM,
+        headings.LOT,
+        headings.BIN,
+        headings.THERE,
+        headings.PROMISED,
+        headings.FREE,
+        headings.KEEPS_TO,
+        headings.WHY,
     )
     for lot in lots:
         state = "" if lot.state is LotState.GOOD else f"{lot.state.upper()} "
@@ -51,7 +60,15 @@ def show_stock(console: Console, lots: Sequence[LotView]) -> None:
 
 def show_low(console: Console, view: LowStockView) -> None:
     """What is below its level, and what has none."""
-    table = plain_table("branch", "item", "level", "free", "on the way", "missing", "")
+    table = plain_table(
+        headings.BRANCH,
+        headings.ITEM,
+        headings.LEVEL,
+        headings.FREE,
+        headings.ON_THE_WAY,
+        headings.MISSING,
+        headings.BARE,
+    )
     for line in view.lines:
         amounts = (line.level, line.free, line.coming, line.missing)
         notes = [
@@ -115,7 +132,15 @@ def show_extended(console: Console, view: ExtendedView) -> None:
 
 def show_on_the_way(console: Console, going: Sequence[OnTheWayView]) -> None:
     """Goods between branches."""
-    table = plain_table("transfer", "item", "lot", "amount", "from", "to", "due")
+    table = plain_table(
+        headings.TRANSFER,
+        headings.ITEM,
+        headings.LOT,
+        headings.AMOUNT,
+        headings.FROM,
+        headings.TO,
+        headings.DUE,
+    )
     for one in going:
         amount, due = show_quantity(one.quantity, one.unit), str(one.due or "UNKNOWN")
         table.add_row(str(one.number), one.item, one.lot, amount, one.source, one.to, due)
@@ -167,9 +192,15 @@ def show_recall(console: Console, view: RecallView) -> None:
     if view.holds:
         console.print()
     several = any(move.lot != view.lot for move in view.movements)
-    of_lot = ("lot",) if several else ()
+    of_lot = (headings.LOT,) if several else ()
     table = plain_table(
-        "at", *of_lot, "what", "amount", "left", "booking", "remark", right=("amount", "left")
+        headings.AT,
+        *of_lot,
+        headings.WHAT,
+        headings.AMOUNT,
+        headings.LEFT,
+        headings.BOOKING,
+        headings.REMARK,
     )
     for move in view.movements:
         sign = "+" if move.quantity > 0 else "−"

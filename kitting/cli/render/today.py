@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from rich.console import Console
-from rich.table import Table
 
 from kitting.cli.actions import command
+from kitting.cli.render import headings
+from kitting.cli.render.tables import Column, plain_table
 from kitting.cli.render.work_day import show_ramps
 from kitting.views.today import TodayKind, TodayRow, TodayView, Urgency
 from kitting.wording.figures import many
@@ -40,9 +41,7 @@ def _row(console: Console, row: TodayRow, view: TodayView) -> None:
     named = view.branch is not None or row.kind is TodayKind.SEND
     where = "" if named else f"{row.branch}: "
     lines = [f"{where}{what_text(row)}", *(f"  {text}" for text in why_texts(row))]
-    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 0))
-    table.add_column(width=_WHEN, overflow="fold")
-    table.add_column(overflow="fold")
+    table = plain_table(Column(least=_WHEN, whole=True), headings.BARE)
     table.add_row(when_text(row), "\n".join(lines))
     console.print(table)
     # However long, a command stays one line: it is there to be copied.

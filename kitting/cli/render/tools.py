@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 
 from rich.console import Console
-from rich.table import Table
 
+from kitting.cli.render import headings
+from kitting.cli.render.tables import plain_table
 from kitting.facts.tool_words import FigureVerdict, ToolVerdict
 from kitting.views.tools import (
     BuyView,
@@ -39,16 +40,17 @@ _MOST = 10
 _VERDICTS = {ToolVerdict.UNKNOWN: "CANNOT BE PROVEN", ToolVerdict.STOPPED: "STOPPED"}
 
 
-def _table(*headings: str) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for heading in headings:
-        table.add_column(heading, no_wrap=heading in ("", "box", "code", "price"), overflow="fold")
-    return table
-
-
 def show_list(console: Console, tools: Sequence[ToolListing]) -> None:
     """Every tool with where it is."""
-    table = _table("box", "code", "what", "turns", "square", "scale", "where")
+    table = plain_table(
+        headings.BOX,
+        headings.CODE,
+        headings.WHAT,
+        headings.TURNS,
+        headings.SQUARE,
+        headings.SCALE,
+        headings.WHERE,
+    )
     for tool in tools:
         square = " → ".join(f"{side} in" for side in (tool.takes, tool.gives) if side)
         name = tool.name if tool.name != tool.code else tool.sort
@@ -84,7 +86,9 @@ def show_check(console: Console, view: ToolCheckView) -> None:
 
 def _needs(console: Console, needs: Sequence[NeedView], state: ToolVerdict) -> None:
     have = state == ToolVerdict.HAVE
-    table = _table("", "what", "how" if have else "why not", "where")
+    table = plain_table(
+        headings.BARE, headings.WHAT, headings.HOW if have else headings.WHY_NOT, headings.WHERE
+    )
     for need in needs:
         trains = [train_text(train) for train in need.trains]
         how = [*trains, *map(say, need.assumed)] if have else [*map(say, need.reasons)]
@@ -134,7 +138,9 @@ def show_buy(console: Console, view: BuyView) -> None:
     if view.bought and view.total is not None:
         total = money(view.total)
         console.print(f"The cheapest way to {aim_text(view.closed)}, proven: {total}", style="bold")
-        table = _table("price", "offer", "way", "brings", "needed for")
+        table = plain_table(
+            headings.PRICE, headings.OFFER, headings.WAY, headings.BRINGS, headings.NEEDED_FOR
+        )
         for bought in view.bought:
             table.add_row(
                 money(bought.price),
@@ -168,7 +174,7 @@ def show_reach(console: Console, view: ReachView) -> None:
     if view.critical:
         console.print()
         console.print("WHAT THEY DEPEND ON: without it, these could not be done", style="bold")
-        table = _table("jobs", "tool", "which")
+        table = plain_table(headings.JOBS, headings.TOOL, headings.WHICH)
         for row in view.critical[:_MOST]:
             table.add_row(str(len(row.blocks)), f"{row.box} {row.tool}", _few(row.blocks))
         console.print(table)
@@ -179,7 +185,7 @@ def _openings(console: Console, title: str, rows: Sequence[OpeningView]) -> None
         return
     console.print()
     console.print(title, style="bold")
-    table = _table("opens", "helps", "what", "jobs")
+    table = plain_table(headings.OPENS, headings.HELPS, headings.WHAT, headings.JOBS)
     for row in rows[:_MOST]:
         jobs = _few(row.opens or row.waits)
         table.add_row(str(len(row.opens)), str(len(row.waits)), opening_text(row), jobs)

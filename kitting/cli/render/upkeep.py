@@ -16,12 +16,10 @@ if TYPE_CHECKING:
 
 def show_audit(screen: Console, view: AuditView) -> None:
     """One row per check, then each fault with what to do."""
-    from rich.table import Table
+    from kitting.cli.render import headings
+    from kitting.cli.render.tables import plain_table
 
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for heading in ("check", "that", "looked at", "faults"):
-        right = heading in ("looked at", "faults")
-        table.add_column(heading, overflow="fold", justify="right" if right else "left")
+    table = plain_table(headings.CHECK, headings.THAT, headings.LOOKED_AT, headings.FAULTS)
     for check in view.checks:
         counted = f"{check.looked_at} {check.of}"
         table.add_row(check.check, MEANINGS[check.check], counted, str(check.faults))

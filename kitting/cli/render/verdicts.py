@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rich.console import Console
-from rich.padding import Padding
 
 from kitting.cli.actions import with_steps
 from kitting.facts.verdicts import Doubt
@@ -17,4 +16,4 @@ def show_doubts(console: Console, doubts: Sequence[Doubt]) -> None:
     """Every doubt with its verdict and what settles it."""
     for doubt in doubts:
         text = with_steps(say(doubt.because), doubt.because.then)
-        console.print(Padding(f"{verdict_text(doubt.verdict)}: {text}", (0, 0, 0, 2)))
+        console.print(f"  {verdict_text(doubt.verdict)}: {text}")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rich.console import Console
-from rich.padding import Padding
 
+from kitting.cli.render import headings
 from kitting.cli.render.tables import plain_table
 from kitting.facts.weights import kilograms
 from kitting.views.work_day import AgreedView, BookingDayView, RampDayView, StaffView
@@ -29,7 +29,7 @@ def show_day(console: Console, view: BookingDayView | None) -> None:
         return
     console.print(f"Day: {slot_text(view)}")
     for one in view.remarks:
-        console.print(Padding(remark_text(one), (0, 0, 0, 2)))
+        console.print(f"  {remark_text(one)}")
 
 
 def show_price(console: Console, view: AgreedView | None, booking: str | None = None) -> None:
@@ -39,7 +39,7 @@ def show_price(console: Console, view: AgreedView | None, booking: str | None = 
     console.print(f"Price{f' of {booking}' if booking else ''}: {agreed_text(view)}")
     told = estimate_text(view)
     for text in (*((told,) if told else ()), *unknown_texts(view)):
-        console.print(Padding(text, (0, 0, 0, 2)))
+        console.print(f"  {text}")
 
 
 def show_ramps(console: Console, ramps: Sequence[RampDayView], *, named: bool) -> None:
@@ -47,7 +47,7 @@ def show_ramps(console: Console, ramps: Sequence[RampDayView], *, named: bool) -
     if not ramps:
         return
     console.print("\nRAMPS", style="bold")
-    table = plain_table("ramp", "hours", "planned", "booked", right=("hours", "planned"))
+    table = plain_table(headings.RAMP, headings.HOURS, headings.PLANNED, headings.BOOKED)
     for one in ramps:
         name = one.ramp or "NO RAMP NAMED"
         lines = [*map(on_ramp_text, one.bookings), *map(remark_text, one.remarks)]
@@ -66,7 +66,7 @@ def show_staff(console: Console, branches: Sequence[StaffView]) -> None:
     for place, one in enumerate(branches):
         console.print(f"{'' if not place else chr(10)}{one.branch}", style="bold")
         if one.ramps:
-            table = plain_table("ramp", "hours a day", "takes", "lifts")
+            table = plain_table(headings.RAMP, headings.HOURS_A_DAY, headings.TAKES, headings.LIFTS)
             for ramp in one.ramps:
                 hours = "NOT STATED" if ramp.hours is None else hours_text(ramp.hours)
                 lifts = "NOT STATED" if ramp.lifts is None else kilograms(ramp.lifts)
@@ -75,7 +75,9 @@ def show_staff(console: Console, branches: Sequence[StaffView]) -> None:
         else:
             console.print("No ramps are stated.")
         if one.technicians:
-            table = plain_table("technician", "hours", "licences", "away")
+            table = plain_table(
+                headings.TECHNICIAN, headings.WORKING_HOURS, headings.LICENCES, headings.AWAY
+            )
             for who in one.technicians:
                 table.add_row(
                     who.code,
