@@ -407,8 +407,10 @@ def test_the_demo_makes_its_folder_and_leaves_other_folders_alone(
         "labels.pdf",
     }
     assert "1.6 h saved by sharing" in ended.out
-    assert ended.err.splitlines()[-4:] == [
-        "Next: open the labels and the pick list, then copy these lines:",
+    assert ended.err.splitlines()[-6:] == [
+        "Open first: here/labels.pdf, a label for every bag and ring end.",
+        "Then: here/pick-list.pdf, what to fetch from which bin.",
+        "Next: copy these lines:",
         "  cd here",
         "  kitting jobs",
         '  kitting plan "PELL 042" J1 J2',

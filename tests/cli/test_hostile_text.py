@@ -174,7 +174,7 @@ def test_hostile_text_stands_on_the_screen_as_it_is(name: str, told: Told) -> No
 def test_the_title_of_a_box_is_no_markup(capsys: pytest.CaptureFixture[str]) -> None:
     reason = because(StopReason.VARIANT, variant="why")
     clash = SimpleNamespace(what="[red]x[/]\x1b[31m", elastomer="EPDM", reason=reason)
-    show_plan._clashes(console(), SimpleNamespace(clashes=[clash]))  # type: ignore[arg-type]
+    plan_heads.show_clashes(console(), SimpleNamespace(clashes=[clash]))  # type: ignore[arg-type]
     title, *_ = capsys.readouterr().out.splitlines()
     assert title.startswith("╭─ [red]x[/]␛[31m and EPDM CLASH: left off ─")
 

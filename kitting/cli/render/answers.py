@@ -8,12 +8,12 @@ from rich.console import Console
 from rich.tree import Tree
 
 from kitting.cli.render import headings
-from kitting.cli.render.plan import hours_text
 from kitting.cli.render.tables import plain_table
 from kitting.facts.units import format_quantity
 from kitting.views.explanations import MeanwhileView, WhyView
 from kitting.wording.plan import addition_notes, chain_text, not_ranked, subject
 from kitting.wording.reasons import as_text, say
+from kitting.wording.work_day import hours_text
 
 
 def show_why(console: Console, found: Sequence[WhyView]) -> None:

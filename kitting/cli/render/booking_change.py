@@ -10,7 +10,6 @@ from kitting.actions import Action, next_step
 from kitting.cli.actions import command
 from kitting.cli.render import headings
 from kitting.cli.render.bookings import lacking_texts
-from kitting.cli.render.plan import hours_text
 from kitting.cli.render.tables import plain_table
 from kitting.cli.render.verdicts import show_doubts
 from kitting.cli.render.work_day import show_day, show_price
@@ -35,6 +34,7 @@ from kitting.wording.booking_change import (
     short_text,
 )
 from kitting.wording.verdicts import verdict_text
+from kitting.wording.work_day import hours_text
 
 
 def show_change(console: Console, view: BookingChangeView) -> None:

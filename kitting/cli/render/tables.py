@@ -76,7 +76,7 @@ def plain_table(*columns: Column, indent: int = 0) -> PlainTable:
 
 
 def _one_line(cell: str) -> str:
-    return "; ".join(line.strip() for line in cell.split("\n"))
+    return cell.replace("\n–", " –").replace("\n", "; ")
 
 
 def _drawn(
@@ -91,7 +91,7 @@ def _drawn(
             continue
         widths = widths or [columns[0].width_at_most([row[0] for row in rows])]
         lines = [line for row in rows for line in _row(columns, row, widths, width)]
-        if not best[0] and not best[1] or len(lines) * _WORTH_IT < len(best[1]):
+        if not (best[0] or best[1]) or len(lines) * _WORTH_IT < len(best[1]):
             headings = [column.heading() for column in columns[:beside]]
             best = (_beside(columns, headings, widths) if any(headings) else [], lines)
         if len(best[1]) <= unbroken * _WORTH_IT:
