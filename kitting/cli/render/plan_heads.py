@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from typing import cast
 
@@ -13,7 +13,7 @@ from kitting.cli.render.boxes import show_box
 from kitting.cli.render.verdicts import doubt_line
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import ContactPlace
-from kitting.facts.reasons import Reason
+from kitting.facts.reasons import Reason, Value
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import SettledBy
 from kitting.views.plan import JobView, PlanView
@@ -125,69 +125,85 @@ def show_clashes(console: Console, plan: PlanView) -> None:
 
 def show_not_fine(console: Console, plan: PlanView) -> None:
     """What else is not fine, once each, the worst first; variants and clashes stand above it."""
-    told = {say(clash.reason) for clash in plan.clashes}
+    clashes = {_contact(clash.reason) for clash in plan.clashes}
     variants = {split.split for split in plan.unresolved}
     bad = [
         doubt
         for doubt in plan.doubts
         if doubt.verdict in (Verdict.NO, Verdict.STOPPED)
-        and not (
-            doubt.because.code is DoubtReason.VARIANT_OPEN and doubt.because["variant"] in variants
-        )
-        and say(doubt.because) not in told
+        and not (_is_variant(doubt, variants) or _contact(doubt.because) in clashes)
     ]
-    if bad:
-        console.print()
-        console.print(_("NOT AS IT IS, each with what settles it"), style="bold")
-        _tell(console, _with_places(bad))
-    unknown = _with_places(doubt for doubt in plan.doubts if doubt.verdict is Verdict.UNKNOWN)
-    if unknown:
-        console.print()
-        console.print(_("NOT PROVEN, each with what settles it"), style="bold")
-        _tell(console, unknown)
+    _tell(console, _("NOT AS IT IS, each with what settles it"), bad)
+    unknown = [doubt for doubt in plan.doubts if doubt.verdict is Verdict.UNKNOWN]
+    _tell(console, _("NOT PROVEN, each with what settles it"), unknown)
 
 
-def _tell(console: Console, doubts: Sequence[Doubt]) -> None:
-    for text in _told_once(doubts):
+def _is_variant(doubt: Doubt, variants: Collection[str]) -> bool:
+    """Whether a doubt only says that one of these variants is open."""
+    because = doubt.because
+    return because.code is DoubtReason.VARIANT_OPEN and because["variant"] in variants
+
+
+def _contact(reason: Reason) -> object:
+    """What touches what where, the same with and without what would do instead."""
+    if isinstance(reason.code, ContactPlace):
+        return reason["what"], reason["item"], reason["position"]
+    return reason
+
+
+def _tell(console: Console, heading: str, doubts: Sequence[Doubt]) -> None:
+    told = _contacts_once(doubts)
+    if told:
+        console.print()
+        console.print(heading, style="bold")
+    said: set[Reason] = set()
+    for doubt in told:
+        text = doubt_line(doubt)
+        if isinstance(doubt.because.code, ContactPlace):
+            # A long reason that several have is said with the first of them.
+            why = _why(doubt.because)
+            if _without(why, "item") in said:
+                text = text.replace(say(why), _("as said above"))
+            said.add(_without(why, "item"))
         console.print(f"  {text}")
 
 
-def _told_once(doubts: Sequence[Doubt]) -> list[str]:
-    """Each doubt in words; a long reason that several have is said with the first of them."""
-    said: set[str] = set()
-    texts = []
+def _contacts_once(doubts: Iterable[Doubt]) -> list[Doubt]:
+    """The same contact of several items, at several positions, told once with all of them."""
+    found: dict[object, list[Doubt]] = defaultdict(list)
     for doubt in doubts:
-        text = doubt_line(doubt)
-        if isinstance(doubt.because.code, ContactPlace):
-            why = say(cast(Reason, doubt.because["why"]))
-            text = text.replace(why, _("as said above")) if why in said else text
-            said.add(why)
-        texts.append(text)
-    return texts
-
-
-def _with_places(doubts: Iterable[Doubt]) -> list[Doubt]:
-    """The same contact of an item at several positions told once."""
-    found: dict[object, Doubt] = {}
-    places: dict[object, list[str]] = defaultdict(list)
-    for doubt in doubts:
-        reason, key = doubt.because, object()
-        if isinstance(reason.code, ContactPlace):
+        reason = doubt.because
+        if not isinstance(reason.code, ContactPlace):
+            found[object()].append(doubt)
+        elif reason["item"] != reason["what"]:
             # Of a product the rubber that it touches says it already.
-            if reason["item"] == reason["what"]:
-                continue
-            key = (reason.code, reason["what"], reason["item"], reason["why"])
-            places[key].append(str(reason["position"]))
-        found.setdefault(key, doubt)
-    return [
-        replace(doubt, because=_at(doubt.because, places[key])) if key in places else doubt
-        for key, doubt in found.items()
-    ]
+            why = _why(reason)
+            found[reason.code, reason["what"], _without(why, "item")].append(doubt)
+    return [same[0] if len(same) == 1 else _joined(same) for same in found.values()]
 
 
-def _at(reason: Reason, places: Sequence[str]) -> Reason:
-    values = {**dict(reason.values), "position": shortened(tuple(places), 2)}
-    return replace(reason, values=tuple(values.items()))
+def _why(reason: Reason) -> Reason:
+    return cast(Reason, reason["why"])
+
+
+def _without(reason: Reason, name: str) -> Reason:
+    return replace(reason, values=tuple(pair for pair in reason.values if pair[0] != name))
+
+
+def _joined(doubts: Sequence[Doubt]) -> Doubt:
+    """One doubt for contacts that differ by item and position only."""
+    places = list(dict.fromkeys(str(doubt.because["position"]) for doubt in doubts))
+    items = ", ".join(dict.fromkeys(str(doubt.because["item"]) for doubt in doubts))
+    first = doubts[0].because
+    why = _with(_why(first), item=items)
+    told = _with(first, position=shortened(places, 2), item=items, why=why)
+    return replace(doubts[0], because=told)
+
+
+def _with(reason: Reason, **values: Value) -> Reason:
+    """A reason with other values for those of its names."""
+    told = ((name, values.get(name, value)) for name, value in reason.values)
+    return replace(reason, values=tuple(told))
 
 
 def shortened(texts: Sequence[str], most: int) -> str:

@@ -26,6 +26,7 @@ from kitting.views.plan import LineView, PlanView, UseView
 from kitting.wording.figures import NO_FIGURE, times
 from kitting.wording.language import N_, _, n_
 from kitting.wording.plan import waits_text
+from kitting.wording.reasons import say
 from kitting.wording.verdicts import verdict_text
 
 _RULES = {
@@ -51,12 +52,17 @@ def show_short(
     _counts(console, plan)
     _around(console, plan)
     if asked is not None:
-        if asked is not None:
         _next(console, plan, asked, assumed)
 
 
 def _figures_unknown(console: Console, plan: PlanView) -> None:
-    by_figure = [f"{one.joint}: {one.position} ({one.item})" for one in plan.unknown_figures]
+    """Fasteners without a figure that no doubt names."""
+    doubts = [say(doubt.because) for doubt in plan.doubts]
+    by_figure = [
+        f"{place} ({one.item})"
+        for one in plan.unknown_figures
+        if not any((place := f"{one.joint}: {one.position}") in text for text in doubts)
+    ]
     if by_figure:
         console.print()
         console.print(_(NO_FIGURE), style="bold")
@@ -113,8 +119,8 @@ def _around(console: Console, plan: PlanView) -> None:
         titles = "; ".join(caution.title for caution in plan.cautions)
         console.print(
             _(
-                "Cautions: {titles}. Read them whole; the maker's data, local rules and licensed"
-                " practice decide.",
+                "Cautions: {titles}. Read them whole with --full; the maker's data, local rules and"
+                " licensed practice decide.",
                 titles=titles,
             )
         )
