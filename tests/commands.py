@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 import pytest
+import typer.main
 
-from kitting.cli.main import main
+from kitting.cli.main import app, main
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,19 @@ class Ran:
 
 
 Run = Callable[..., Ran]
+
+
+def every_command() -> dict[tuple[str, ...], Any]:
+    """Every command that does something, by its words."""
+    return dict(leaves(typer.main.get_command(app)))
+
+
+def leaves(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Any]]:
+    if hasattr(command, "list_commands"):
+        for name in command.list_commands(None):
+            yield from leaves(command.get_command(None, name), (*path, name))
+    else:
+        yield path, command
 
 
 def runner(

@@ -66,7 +66,7 @@ COMMANDS: dict[Action, str] = {
     Action.BUY_FOR_DATE: "kitting buy {booking} --on {on} --place",
     Action.DATES: "kitting dates {booking}",
     Action.LOAD_PRICES: "kitting prices {supplier} {file}",
-    Action.RECORD_FINDING: "kitting found {booking} {joint} {position} {result}",
+    Action.RECORD_FINDING: "kitting findings {booking} {joint} {position} {result}",
     Action.RECEIVE: "kitting receive {order}",
     Action.RECEIVE_ITEM: "kitting receive {order} --item {item} --good {quantity}",
     Action.CORRECT_RECEIPT: "kitting order correct {order} {item} --why {reason}",

@@ -1,4 +1,4 @@
-"""Commands about what may fail and what to keep: sure, learned, levels, found."""
+"""Commands about what may fail and what to keep: sure, learned, levels, findings."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 def register(root: typer.Typer) -> None:
     """Add the commands."""
-    for command in (sure, learned, levels, found):
+    for command in (sure, learned, levels, findings):
         root.command()(command)
 
 
@@ -178,7 +178,7 @@ def levels(
         show_levels(console(), view)
 
 
-def found(
+def findings(
     booking: Annotated[str | None, typer.Argument(help="The booking of the car.")] = None,
     what: Annotated[
         list[str] | None,
@@ -207,7 +207,7 @@ def found(
     A list with --file is taken over whole or not at all: the findings of a booking, or without one
     those of earlier work. With --correct what a closed booking says is put right, and stays seen.
 
-    Example: kitting found B0001 intake "port 1" failed --why "cut at the edge"
+    Example: kitting findings B0001 intake "port 1" failed --why "cut at the edge"
     """
     engine = open_database(database)
     if files and not (what or why):

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from kitting.facts.words import BookingState
 
 app = typer.Typer(
-    help="Bookings: a car, its jobs, a date, and what is promised to it.",
+    help="Show bookings and change them: a car, its jobs, a date, and what is promised to it.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )

@@ -33,12 +33,13 @@ if TYPE_CHECKING:
     from kitting.services.cars.add import CarEntry
 
 car = typer.Typer(
-    help="Cars: a new one, notes on one, what is known of one.",
+    help="Add a car, write notes on it, and show what is known of it.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
 owner = typer.Typer(
-    help="Owners of cars: personal data, kept apart. Local data protection rules apply.",
+    help="Keep the owners of cars, apart from the cars: personal data, for which local"
+    " rules of data protection apply.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )

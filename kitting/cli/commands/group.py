@@ -9,7 +9,7 @@ import typer
 from kitting.cli.options import Database, Json, console, open_database, print_json, remark
 
 app = typer.Typer(
-    help="A group on one PostgreSQL server: who may do what, for which branch.",
+    help="Say who may do what for which branch, where several share one PostgreSQL server.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )

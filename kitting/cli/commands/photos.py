@@ -20,7 +20,7 @@ from kitting.cli.options import (
 )
 
 photo = typer.Typer(
-    help="Photos of items, joints and positions, shown on sheets and labels.",
+    help="Keep photos of items, joints and positions, which sheets and labels show.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )

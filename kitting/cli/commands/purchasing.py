@@ -51,7 +51,7 @@ if TYPE_CHECKING:
     from kitting.views.purchasing import PurchaseView
 
 app = typer.Typer(
-    help="Orders: what was ordered and what has come.",
+    help="Show what was ordered and what has come, and put an order right.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )

@@ -39,7 +39,9 @@ if TYPE_CHECKING:
     from kitting.views.kit import ShortageView
 
 app = typer.Typer(
-    help="Print sheets and labels as PDF.", no_args_is_help=True, rich_markup_mode=None
+    help="Print sheets and labels as PDF, for a plan or a booking.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
 )
 sheet_booking.register(app)
 

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from kitting.services.stock.shelves import LotName
 
 app = typer.Typer(
-    help="Stock: what lies where, and every movement of it.",
+    help="Show what lies where, and record every movement of it.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from kitting.services.tools.toolboxes import ToolChange
 
 app = typer.Typer(
-    help="Tools: what is there, what it can do, what to buy.",
+    help="List tools, check them against a plan, and find what to buy.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
