@@ -27,6 +27,7 @@ from kitting.cli.options import (
     remark,
     share,
 )
+from kitting.wording.language import _, n_
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -249,7 +250,15 @@ def _correct(
         raise typer.BadParameter("correct one position at a time", param_hint="--correct")
     (one,) = seen
     insisted(database, lambda engine, token: correct_finding(engine, booking, one, said, at, token))
-    print(f"{booking} {one.joint}, {one.position}: corrected to {one.found}")
+    print(
+        _(
+            "{booking} {joint}, {position}: corrected to {found}",
+            booking=booking,
+            joint=one.joint,
+            position=one.position,
+            found=one.found,
+        )
+    )
 
 
 def _whole(engine: Engine, number: str) -> str:
@@ -314,12 +323,14 @@ def _found_in_lists(
             )
         booking = _whole(engine, booking)
         count = load_ramp_findings(engine, booking, files, moment(now))
-        print(f"{booking}: {count} findings")
+        print(
+            n_("{booking}: {count} finding", "{booking}: {count} findings", count, booking=booking)
+        )
         _say_missing(engine, booking)
         return
     from kitting.services.advice.learned_rates import load_findings
 
     count = load_findings(engine, files, dry_run)
-    print(f"{count} new findings")
+    print(n_("{count} new finding", "{count} new findings", count))
     if dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))

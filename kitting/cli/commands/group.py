@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from kitting.cli.options import Database, Json, console, open_database, print_json, remark
+from kitting.wording.language import _
 
 app = typer.Typer(
     help="Say who may do what for which branch, where several share one PostgreSQL server.",
@@ -68,7 +69,13 @@ def member(
     else:
         print(f"{view.login}: {', '.join(view.branches) or 'no branch'}")
     if not view.roles and not remove:
-        remark(f'{login} has no role of the group yet: GRANT {HAND} TO "{login}"')
+        remark(
+            _(
+                '{login} has no role of the group yet: GRANT {role} TO "{login}"',
+                login=login,
+                role=HAND,
+            )
+        )
 
 
 @app.command("list")

@@ -22,6 +22,7 @@ from kitting.cli.options import (
 )
 from kitting.facts.verdicts import Verdict
 from kitting.views.plan import PlanView
+from kitting.wording.language import _
 
 
 def register(app: typer.Typer) -> None:
@@ -167,4 +168,4 @@ def declined_command(
     from kitting.services.advice.additional_work import decline
 
     name = decline(open_database(database), registration, job, fitting_date(on), why)
-    print(f"{registration}: {name} declined")
+    print(_("{registration}: {name} declined", registration=registration, name=name))

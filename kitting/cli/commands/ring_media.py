@@ -8,6 +8,7 @@ import typer
 
 from kitting.cli.options import NO, Json, console, print_json
 from kitting.views.rubber import StandsView, SuitsView
+from kitting.wording.language import _
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -79,5 +80,12 @@ def _show(console: Console, view: SuitsView) -> None:
     if view.serves and view.serves_said_by:
         cold, hot = view.serves
         told = as_text(view.serves_said_by)
-        console.print(f"General-purpose grades serve from {cold} to {hot} °C in dry heat. {told}.")
-    console.print("Compounds differ: the maker's data for this part decide.")
+        console.print(
+            _(
+                "General-purpose grades serve from {cold} to {hot} °C in dry heat. {told}.",
+                cold=cold,
+                hot=hot,
+                told=told,
+            )
+        )
+    console.print(_("Compounds differ: the maker's data for this part decide."))

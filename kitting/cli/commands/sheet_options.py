@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from kitting.cli.options import remark, write_file
+from kitting.wording.language import _
 
 Paper = Annotated[str, typer.Option("--paper", help="A4 or Letter.")]
 
@@ -16,4 +17,4 @@ Paper = Annotated[str, typer.Option("--paper", help="A4 or Letter.")]
 def keep(path: Path, target: BytesIO) -> None:
     """Write a sheet whole, and say where."""
     write_file(path, target.getvalue())
-    remark(f"wrote {path}")
+    remark(_("wrote {path}", path=path))

@@ -33,6 +33,7 @@ from kitting.cli.options import (
     remark,
     tool_request,
 )
+from kitting.wording.language import _, n_
 
 if TYPE_CHECKING:
     from kitting.facts.verdicts import Doubt
@@ -125,7 +126,7 @@ def labels_command(
         view, chosen, target, start=start, offset=shift, photographs=photographs
     )
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
-    remark(f"{count} labels on {chosen.name}")
+    remark(n_("{count} label on {name}", "{count} labels on {name}", count, name=chosen.name))
     _say_doubts(view.doubts, view.shortages)
 
 
@@ -191,7 +192,12 @@ def tools_command(
     draw_tool_check(view, target, paper=paper)
     keep(out or Path(f"tools-{view.reference}.pdf"), target)
     if view.verdict is not Verdict.FINE:
-        remark(f"not all can be done with these boxes: {tally_text(view.tally)} (see the sheet)")
+        remark(
+            _(
+                "not all can be done with these boxes: {tally} (see the sheet)",
+                tally=tally_text(view.tally),
+            )
+        )
         raise typer.Exit(NO)
 
 
@@ -242,7 +248,12 @@ def tighten_command(
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
     lacking = view.boxes and view.tools[Verdict.FINE] < sum(view.tools.values())
     if lacking:
-        remark(f"not all can be tightened with these boxes: {tally_text(view.tools)} (stages)")
+        remark(
+            _(
+                "not all can be tightened with these boxes: {tally} (stages)",
+                tally=tally_text(view.tools),
+            )
+        )
     _say_doubts(view.doubts)
     if lacking:
         raise typer.Exit(NO)
@@ -295,12 +306,17 @@ def _say_doubts(doubts: tuple[Doubt, ...], shortages: tuple[ShortageView, ...] =
     if not doubts and not shortages:
         return
     from kitting.facts.verdicts import tally
-    from kitting.wording.figures import many
     from kitting.wording.verdicts import tally_text
 
     if doubts:
         found = tally_text(tally(doubt.verdict for doubt in doubts))
-        remark(f"not all is fine: {found} (see the box on the sheet)")
+        remark(_("not all is fine: {found} (see the box on the sheet)", found=found))
     if shortages:
-        remark(f"{many(len(shortages), 'line is', 'lines are')} short (see the sheet)")
+        remark(
+            n_(
+                "{count} line is short (see the sheet)",
+                "{count} lines are short (see the sheet)",
+                len(shortages),
+            )
+        )
     raise typer.Exit(NO)

@@ -27,6 +27,7 @@ from kitting.cli.options import (
     remark,
 )
 from kitting.cli.retry import insisted
+from kitting.wording.language import _, in_figures
 
 if TYPE_CHECKING:
     from kitting.services.stock.missing import Missing
@@ -76,9 +77,16 @@ def load(
     if report.stay_held:
         remark(stay_held_text(report.stay_held))
     for unused in report.unused:
-        remark(f"{unused.file}:{unused.line}: not used of the scan: {unused.text}")
+        remark(
+            _(
+                "{file}:{line}: not used of the scan: {text}",
+                file=unused.file,
+                line=unused.line,
+                text=unused.text,
+            )
+        )
     if dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))
 
 
 @app.command("list")
@@ -233,7 +241,7 @@ def extend(
     else:
         show_extended(console(), view)
     if dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))
 
 
 @app.command()
@@ -265,7 +273,14 @@ def scrap(
         database,
         lambda engine, token: stock.scrap(engine, name, out, at, why, token),
     )
-    print(f"{name.item} {name.lot}: {balance / 1000:g} left")
+    print(
+        _(
+            "{item} {lot}: {balance} left",
+            item=name.item,
+            lot=name.lot,
+            balance=in_figures(f"{balance / 1000:g}"),
+        )
+    )
 
 
 @app.command()
@@ -291,7 +306,16 @@ def send(
         lambda engine, token: sending.send(engine, name, some, to, at, token),
     )
     when = due or "UNKNOWN: nobody says when the van goes"
-    print(f"transfer {number}: {name.item} {name.lot} to {to}, due {when}")
+    print(
+        _(
+            "transfer {number}: {item} {lot} to {to}, due {when}",
+            number=number,
+            item=name.item,
+            lot=name.lot,
+            to=to,
+            when=when,
+        )
+    )
 
 
 @app.command()

@@ -30,6 +30,7 @@ from kitting.cli.options import (
     tool_request,
 )
 from kitting.facts.tool_words import ToolState
+from kitting.wording.language import _
 
 if TYPE_CHECKING:
     from kitting.services.tools.toolboxes import ToolChange
@@ -157,7 +158,7 @@ def _record(database: str | None, change: ToolChange, dry_run: bool) -> None:
 
     print(recorded_text(set_state(open_database(database), change, dry_run)))
     if dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))
 
 
 @app.command()

@@ -6,10 +6,11 @@ from rich.console import Console
 
 from kitting.cli.actions import command
 from kitting.cli.render import headings
+from kitting.cli.render.days import weekday, whole_time
 from kitting.cli.render.tables import Column, plain_table
 from kitting.cli.render.work_day import show_ramps
 from kitting.views.today import TodayKind, TodayRow, TodayView, Urgency
-from kitting.wording.figures import many
+from kitting.wording.language import _, n_
 from kitting.wording.today import heading, summary, what_text, when_text, why_texts
 
 _WHEN = 19  # columns for "16:00 in 1 h 10 min"
@@ -18,8 +19,8 @@ _USUAL = 0.95
 
 def show_today(console: Console, view: TodayView) -> None:
     """A day by urgency; of all branches, each row names its own."""
-    place = view.branch or "all branches"
-    console.print(f"{place}, {view.now:%a %d %b %Y %H:%M}: {summary(view)}", style="bold")
+    place = view.branch or _("all branches")
+    console.print(f"{place}, {whole_time(view.now)}: {summary(view)}", style="bold")
     for urgency in Urgency:
         rows = [row for row in view.rows if row.urgency is urgency]
         if rows:
@@ -30,11 +31,15 @@ def show_today(console: Console, view: TodayView) -> None:
     show_ramps(console, view.ramps, named=view.branch is not None)
     if view.beyond:
         console.print(
-            f"\n{many(view.beyond, 'booking')} more with orders that may wait until after"
-            f" {view.ahead:%a %d %b}."
+            "\n"
+            + _(
+                "{bookings} more with orders that may wait until after {ahead}.",
+                bookings=n_("{count} booking", "{count} bookings", view.beyond),
+                ahead=weekday(view.ahead),
+            )
         )
     if not view.bookings:
-        console.print("No booking is open.")
+        console.print(_("No booking is open."))
 
 
 def _row(console: Console, row: TodayRow, view: TodayView) -> None:

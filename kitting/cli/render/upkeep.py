@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from kitting.cli.actions import with_steps
 from kitting.cli.options import remark
 from kitting.views.upkeep import AuditView, BackupView, RestoreView
+from kitting.wording.language import _, in_figures
 from kitting.wording.reasons import say
 from kitting.wording.upkeep import MEANINGS, backup_verdict, fault_text, verdict
 
@@ -26,17 +27,31 @@ def show_audit(screen: Console, view: AuditView) -> None:
     screen.print(table)
     _faults(view)
     for reason in view.remarks:
-        remark(f"note: {say(reason)}")
-    print(f"{view.engine}, revision {view.revision}: {verdict(view)}")
+        remark(_("note: {reason}", reason=say(reason)))
+    print(
+        _(
+            "{engine}, revision {revision}: {verdict}",
+            engine=view.engine,
+            revision=view.revision,
+            verdict=verdict(view),
+        )
+    )
 
 
 def show_backup(view: BackupView) -> None:
     """What the file holds, and how its books stand."""
     print(
-        f"{view.file}: {view.rows} rows of {view.tables} tables from {view.engine},"
-        f" revision {view.revision}, {view.size / 1_000_000:.1f} MB"
+        _(
+            "{file}: {rows} rows of {tables} tables from {engine}, revision {revision}, {size} MB",
+            file=view.file,
+            rows=view.rows,
+            tables=view.tables,
+            engine=view.engine,
+            revision=view.revision,
+            size=in_figures(f"{view.size / 1_000_000:.1f}"),
+        )
     )
-    print(f"audit: {backup_verdict(view)}")
+    print(_("audit: {backup_verdict}", backup_verdict=backup_verdict(view)))
     if view.audit is not None:
         _faults(view.audit)
 
@@ -44,10 +59,16 @@ def show_backup(view: BackupView) -> None:
 def show_restore(view: RestoreView) -> None:
     """What was restored, and how its books stand."""
     print(
-        f"{view.into}: {view.rows} rows of {view.tables} tables from {view.file}, revision"
-        f" {view.now}"
+        _(
+            "{into}: {rows} rows of {tables} tables from {file}, revision {now}",
+            into=view.into,
+            rows=view.rows,
+            tables=view.tables,
+            file=view.file,
+            now=view.now,
+        )
     )
-    print(f"audit: {verdict(view.audit)}")
+    print(_("audit: {verdict}", verdict=verdict(view.audit)))
     _faults(view.audit)
 
 
@@ -59,4 +80,4 @@ def _faults(view: AuditView) -> None:
         for fault in check.shown:
             print(f"  {fault_text(fault)}")
         if check.faults > len(check.shown):
-            print(f"  and {check.faults - len(check.shown)} more")
+            print("  " + _("and {faults} more", faults=check.faults - len(check.shown)))
