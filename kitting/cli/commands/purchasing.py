@@ -242,7 +242,7 @@ def dates(
 
     Example: kitting dates "PELL 117" J1 J2 --branch upper --now "2026-04-02 14:20"
     """
-    from kitting.cli.render.purchasing import show_dates
+    from kitting.cli.render.dates import show_dates
     from kitting.store import reading
 
     at, chance = moment(now), share(sure)

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.holds import hold, release
+from kitting.cli.commands.recall import recall
 from kitting.cli.commands.scanned import ScannedItem, ScannedLot, named_lot
 from kitting.cli.options import (
-    NO,
     Database,
     DryRun,
     Json,
@@ -344,30 +344,3 @@ def arrive(
     insisted(database, lambda engine, token: take_in(engine, number, at, token))
     with reading(open_database(database)) as session:
         show_arrived(console(), sending.arrived_as(session, number))
-
-
-def recall(
-    lot: Annotated[str, typer.Argument(help="The lot.")],
-    item: Annotated[str | None, typer.Option("--item", help="If lots share a name.")] = None,
-    on: OnDate = None,
-    database: Database = None,
-    as_json: Json = False,
-) -> None:
-    """Tell where everything of a lot is: closed jobs, kits, shelves, on the way.
-
-    Exit code 3 when some of it has left the shelves.
-
-    Example: kitting recall N11-24
-    """
-    from kitting.cli.render.stock import show_recall
-    from kitting.services.stock.recall import recall as find
-    from kitting.store import reading
-
-    with reading(open_database(database)) as session:
-        view = find(session, lot, fitting_date(on), item)
-    if as_json:
-        print_json(view)
-    else:
-        show_recall(console(), view)
-    if view.bookings or view.on_the_way:
-        raise typer.Exit(NO)

@@ -1,4 +1,4 @@
-"""Purchasing on the screen: what to buy, and possible dates."""
+"""Purchasing on the screen: what to buy, from whom, by when."""
 
 from __future__ import annotations
 
@@ -9,10 +9,8 @@ from rich.console import Console
 from kitting.actions import Action, next_step
 from kitting.cli.actions import with_steps
 from kitting.cli.render import headings
-from kitting.cli.render.days import day_month, day_text, weekday, weekday_time, whole_time
+from kitting.cli.render.days import day_month, day_text, weekday, weekday_time
 from kitting.cli.render.tables import plain_table
-from kitting.facts.words import DateState
-from kitting.views.possible_dates import DatesView
 from kitting.views.purchasing import (
     BuyLineView,
     LackView,
@@ -32,13 +30,9 @@ from kitting.wording.purchasing import (
     at_most,
     awaited,
     barred,
-    chance_of_date,
-    closed_day,
     dates_are_of,
-    if_vans,
     lack,
     not_compared,
-    of_what_is_offered,
     old_stock,
     open_doubt_text,
     packets_not_compared,
@@ -69,7 +63,7 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     _awaited(console, view)
     if view.total is None:
         _no_purchase(console, view, bookings)
-        _not_fine(console, view.doubts)
+        not_fine_whatever(console, view.doubts)
         return
     total = money(view.total)
     of_these = " " + _("with the packets of the plan") if view.other_packets else ""
@@ -83,7 +77,7 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
             style="bold",
         )
         for missing in view.lacking:
-            console.print(f"  {_lack(missing)}")
+            console.print(f"  {lack_line(missing)}")
         if view.would_do:
             console.print(
                 "  "
@@ -125,7 +119,7 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     _extras(console, view)
     for text in (*not_compared(view.left_out), *tax_mixed(view.tax_mixed)):
         console.print(text)
-    _not_fine(console, view.doubts)
+    not_fine_whatever(console, view.doubts)
     if view.orders:
         console.print(_("Ordered: {orders}", orders=", ".join(view.orders)))
 
@@ -189,7 +183,7 @@ def _awaited(console: Console, view: PurchaseView) -> None:
         console.print(text)
 
 
-def _lack(view: LackView) -> str:
+def lack_line(view: LackView) -> str:
     return with_steps(lack(view), view.why.then)
 
 
@@ -224,7 +218,7 @@ def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
         ),
         style="bold",
     )
-    for text in (*map(_lack, view.lacking), *map(transfer, view.transfers), *_instead(view)):
+    for text in (*map(lack_line, view.lacking), *map(transfer, view.transfers), *_instead(view)):
         console.print(f"  {text}")
     if view.best_chance:
         console.print(
@@ -312,73 +306,9 @@ def _why(line: BuyLineView, parcel: ParcelView) -> str:
     return "; ".join(texts)
 
 
-_REACHED = (DateState.SAFE, DateState.NOT_PROVEN)
-
-
-def _earliest(view: DatesView) -> str:
-    if view.doubts:
-        return _("the earliest date with all parts")
-    return _("the earliest") if view.vans else _("the earliest safe date")
-
-
-def _not_fine(console: Console, doubts: Sequence[OpenDoubtView]) -> None:
+def not_fine_whatever(console: Console, doubts: Sequence[OpenDoubtView]) -> None:
     """What is not fine even when everything is there."""
     if doubts:
         console.print("\n" + _("NOT FINE, whatever is bought:"), style="bold")
     for one in doubts:
         console.print(f"  {open_doubt_text(one)}")
-
-
-def _rests_on(console: Console, view: DatesView) -> None:
-    """What is booked already, and what is on its way of which nobody knows how surely it comes."""
-    for booked in view.booked:
-        console.print(booked_text(booked))
-    for late in view.not_known:
-        console.print(awaited(late, view.now.date()))
-    if view.vans:
-        console.print(_("The chances are at most these:"))
-    for van in view.vans:
-        console.print(f"  {van_coming(van)}")
-
-
-def show_dates(console: Console, view: DatesView) -> None:
-    """Each possible date with a bar of its chance, or how sure what is offered is."""
-    console.print(
-        _(
-            "{dates_are_of}, as of {now}: chance that all is there and checked",
-            dates_are_of=dates_are_of(view),
-            now=whole_time(view.now),
-        ),
-        style="bold",
-    )
-    table = plain_table(headings.DATE, headings.CHANCE, headings.BARE, headings.KIT, headings.BARE)
-    for day in view.dates:
-        mark = day.state.upper() if day.state in _REACHED else day.state.value
-        mark += if_vans(view.vans) if day.state is DateState.SAFE else ""
-        sure = chance_of_date(day, view.vans, percent(day.chance))
-        first = f"  ← {_earliest(view)}" if day.on == view.earliest else ""
-        cost = "" if day.cost is None else money(day.cost)
-        bar = bar_of(day.chance) if day.rest is None else of_what_is_offered(day, view.vans)
-        table.add_row(weekday(day.on), sure, bar, cost, f"{mark}{first}")
-    console.print(table)
-    _rests_on(console, view)
-    _not_fine(console, view.doubts)
-    for missing in view.nobody_offers:
-        console.print(_("NOT COUNTING {lack}", lack=_lack(missing)))
-    for text in (*not_compared(view.left_out), *tax_mixed(view.tax_mixed)):
-        console.print(text)
-    for closed in view.closed:
-        console.print(_("closed: {closed_day}", closed_day=closed_day(closed)))
-    for order in view.order_by:
-        console.print(
-            _(
-                "{supplier}: order by {safe} to be safe, by {usual} at the latest",
-                supplier=order.supplier,
-                safe=weekday_time(order.safe),
-                usual=weekday_time(order.usual),
-            )
-        )
-    if view.earliest is None and not view.nobody_offers:
-        console.print(
-            _("No date within reach has a chance of {asked}.", asked=percent(view.asked, 0))
-        )
