@@ -12,6 +12,7 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
+from kitting.cli.help import NEW_HERE, help_text, helped, usage
 from kitting.cli.text_bounds import bound_texts
 
 # Which module of this package has which commands, in the order of the help. A command loads only
@@ -37,15 +38,43 @@ COMMANDS = {
     "tools": ("toolbox",),
     "rings": ("rings",),
     "curing": ("cure",),
-    "advice": ("sure", "learned", "levels", "found"),
+    "advice": ("sure", "learned", "levels", "findings"),
     "upkeep": ("audit", "backup", "restore"),
     "group": ("group",),
     "demo": ("demo",),
 }
 
+# What a command was called before, and what it is called now; the former name goes in the next
+# version.
+FORMER_NAMES = {"found": "findings"}
+# Words that people type for several commands, with what each is.
+TWO_MEANINGS = {
+    "hold": "'kitting stock hold' keeps a batch from being taken; 'kitting booking park' sets a car"
+    " aside with its kit",
+}
+
 
 class Commands(TyperGroup):
     """The commands of `COMMANDS`, each made when it is asked for."""
+
+    def get_help(self, ctx: Any) -> str:
+        """Where to begin, then every command by the order of work."""
+        return f"{NEW_HERE}\n\n{help_text(self, ctx)}"
+
+    def get_usage(self, ctx: Any) -> str:
+        """How the program is called."""
+        return usage(self, ctx)
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """The command that is meant, a former name of one included."""
+        from kitting.cli.options import remark
+
+        if args and (meant := TWO_MEANINGS.get(args[0])):
+            raise typer.BadParameter(meant, param_hint=repr(args[0]))
+        if args and (now := FORMER_NAMES.get(args[0])):
+            remark(f"note: 'kitting {args[0]}' is now 'kitting {now}'; write that from now on")
+            args = [now, *args[1:]]
+        return super().resolve_command(ctx, args)
 
     def list_commands(self, ctx: Any) -> list[str]:
         """Every name, in the order of the help."""
@@ -72,6 +101,7 @@ def _made(module: str) -> dict[str, Any]:
     commands = dict(typer.main.get_group(part).commands)
     for command in commands.values():
         bound_texts(command)
+        helped(command)
     return commands
 
 

@@ -91,7 +91,7 @@ def test_a_left_hand_thread_is_told_on_plan_sheet_and_bag(bench: Bench) -> None:
     bench.load("t1.yaml")
     told = {one["position"]: one["left_hand"] for one in bench.plan("J")["tightenings"]}
     assert [position for position, left in told.items() if left] == ["left"]
-    screen = bench.run("plan", CAR, "J", *ON).out.partition("\nTIGHTEN")[2]
+    screen = bench.run("plan", CAR, "J", *ON, "--full").out.partition("\nTIGHTEN")[2]
     assert screen.partition("\nTOOLS")[0].count("LEFT-HAND THREAD") == 1
     for sheet in ("tighten", "labels"):
         _, text = bench.sheet(sheet, CAR, "J", *ON)

@@ -24,11 +24,11 @@ def positions(run: Run) -> list[tuple[str, str]]:
 def test_several_positions_are_found_in_one_command(garage_folder: Path, run: Run) -> None:
     (first, second, *_) = positions(run)
     words = [f"{first[0]}:{first[1]}=passed", f"{second[0]}:{second[1]}=failed: cut = at the edge"]
-    ended = run("found", "B0001", *words, *NOW)
+    ended = run("findings", "B0001", *words, *NOW)
     assert ended.code in (0, 3), ended.err
     assert f"{first[0]}, {first[1]}: passed" in ended.out
     assert f"{second[0]}, {second[1]}: failed" in ended.out
-    single = run("found", "B0001", *first, "passed", *NOW)
+    single = run("findings", "B0001", *first, "passed", *NOW)
     assert single.code in (0, 3), single.err
 
 
@@ -40,11 +40,11 @@ def test_of_several_with_a_fault_none_is_recorded(garage_folder: Path, run: Run)
         (f"{first[0]}:{first[1]}=failed: cut", f"{second[0]}:nowhere=passed"),
     ]
     for words in bad:
-        assert run("found", "B0001", *words, *NOW).code == 1
-    ended = run("found", "B0001", f"{first[0]}:{first[1]}=passed", "rubbish", *NOW)
+        assert run("findings", "B0001", *words, *NOW).code == 1
+    ended = run("findings", "B0001", f"{first[0]}:{first[1]}=passed", "rubbish", *NOW)
     assert ended.code == 2
     assert "JOINT:POSITION=RESULT" in ended.err
-    assert run("found", "B0001", first[0], *NOW).code == 2
+    assert run("findings", "B0001", first[0], *NOW).code == 2
     assert run("booking", "show", "B0001", *NOW).out == before
 
 

@@ -25,6 +25,7 @@ from kitting.cli.options import (
     share,
     write_file,
 )
+from kitting.wording.language import _
 
 
 def register(app: typer.Typer) -> None:
@@ -56,7 +57,7 @@ def order_command(
 
         path = out or Path(f"order-{view.number}.csv")
         write_file(path, order_csv(view).encode())
-        remark(f"wrote {path}")
+        remark(_("wrote {path}", path=path))
         return
     from kitting.reports.sheets.order import draw_order
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 import typer
 
 from kitting.cli.options import moment, remark, write_file
+from kitting.wording.language import _
 
 if TYPE_CHECKING:
     from kitting.views.kit import FindingsView, KitView, PickView, RemovalView
@@ -53,4 +54,4 @@ def printing(now: str | None = None) -> Iterator[BytesIO]:
 def keep(path: Path, target: BytesIO) -> None:
     """Write a sheet whole, and say where."""
     write_file(path, target.getvalue())
-    remark(f"wrote {path}")
+    remark(_("wrote {path}", path=path))

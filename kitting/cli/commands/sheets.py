@@ -38,13 +38,16 @@ from kitting.cli.options import (
     remark,
     tool_request,
 )
+from kitting.wording.language import _, n_
 
 if TYPE_CHECKING:
     from kitting.facts.verdicts import Doubt
     from kitting.views.kit import PickLine, ShortageView
 
 app = typer.Typer(
-    help="Print sheets and labels as PDF.", no_args_is_help=True, rich_markup_mode=None
+    help="Print sheets and labels as PDF, for a plan or a booking.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
 )
 sheet_booking.register(app)
 
@@ -130,7 +133,7 @@ def labels_command(
             shown(view, public), chosen, target, start=start, offset=shift, photographs=photographs
         )
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
-    remark(f"{count} labels on {chosen.name}")
+    remark(n_("{count} label on {name}", "{count} labels on {name}", count, name=chosen.name))
     _say_doubts(view.doubts, view.shortages)
 
 
@@ -198,7 +201,12 @@ def tools_command(
         draw_tool_check(shown(view, public), target, paper=paper)
     keep(out or Path(f"tools-{view.reference}.pdf"), target)
     if view.verdict is not Verdict.FINE:
-        remark(f"not all can be done with these boxes: {tally_text(view.tally)} (see the sheet)")
+        remark(
+            _(
+                "not all can be done with these boxes: {tally} (see the sheet)",
+                tally=tally_text(view.tally),
+            )
+        )
         raise typer.Exit(NO)
 
 
@@ -250,7 +258,12 @@ def tighten_command(
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
     lacking = view.boxes and view.tools[Verdict.FINE] < sum(view.tools.values())
     if lacking:
-        remark(f"not all can be tightened with these boxes: {tally_text(view.tools)} (stages)")
+        remark(
+            _(
+                "not all can be tightened with these boxes: {tally} (stages)",
+                tally=tally_text(view.tools),
+            )
+        )
     _say_doubts(view.doubts)
     if lacking:
         raise typer.Exit(NO)
@@ -276,10 +289,11 @@ def stocks_command() -> None:
 
     Example: kitting sheet stocks
     """
+    from kitting.cli.render import headings
     from kitting.cli.render.tables import plain_table
     from kitting.reports.stationery import STOCKS
 
-    table = plain_table("name", "what")
+    table = plain_table(headings.NAME, headings.WHAT)
     for stock in STOCKS.values():
         table.add_row(stock.key, stock.name)
     console().print(table)
@@ -304,12 +318,17 @@ def _say_doubts(
     if not doubts and not shortages:
         return
     from kitting.facts.verdicts import tally
-    from kitting.wording.figures import many
     from kitting.wording.verdicts import tally_text
 
     if doubts:
         found = tally_text(tally(doubt.verdict for doubt in doubts))
-        remark(f"not all is fine: {found} (see the box on the sheet)")
+        remark(_("not all is fine: {found} (see the box on the sheet)", found=found))
     if shortages:
-        remark(f"{many(len(shortages), 'line is', 'lines are')} short (marked SHORT on the sheet)")
+        remark(
+            n_(
+                "{count} line is short (marked SHORT on the sheet)",
+                "{count} lines are short (marked SHORT on the sheet)",
+                len(shortages),
+            )
+        )
     raise typer.Exit(NO)
