@@ -245,7 +245,10 @@ class RemovalJointView:
 
 @dataclass(frozen=True, slots=True)
 class RemovalView:
-    """The removal count of a booking: `withheld` says why each joint that differs is."""
+    """The removal count of a booking, joint by joint: what comes off first is first.
+
+    `withheld` says why each joint that differs is.
+    """
 
     booking: str
     reference: str
