@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from kitting.views.kit import KitView, PickView
     from kitting.views.photos import Photographs
     from kitting.views.plan import PlanView
+    from kitting.views.strip import StripView
 
 _View = TypeVar("_View")
 
@@ -83,3 +84,16 @@ def _for_paper(
         if not any_photo(session):
             return view, NO_PHOTOGRAPHS
         return view, photographs_of(session, asked.plan(session))
+
+
+def strip_for_paper(asked: Asked, database: str | None) -> StripView:
+    """What comes off the car of a plan, or of a booking with the old seals counted so far."""
+    from kitting.services.bookings.strip_sheet import strip_of
+    from kitting.services.tightening.strip import strip
+    from kitting.store import reading
+
+    with reading(open_database(database)) as session:
+        if asked.booking is not None:
+            return strip_of(session, asked.booking, moment(asked.now).date())
+        request = plan_request(asked.registration or "", asked.jobs or [], asked.on, asked.assume)
+        return strip(session, request)

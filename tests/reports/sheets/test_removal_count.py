@@ -53,7 +53,9 @@ def texts(view: RemovalView, paper: str = "A4") -> list[str]:
 def test_the_head_names_booking_kit_car_date_jobs_and_all_seals() -> None:
     (text,) = texts(VIEW)
     assert "REMOVALCOUNTB0002·kitKBTGAB27UlvanderPell…117·fittingdate2026-04-15" in text
-    assert "J1rearcoolantpipesealsOldsealstocomeout:8.Joints:3.Whatcomesofffirststandsfirst." in text
+    assert (
+        "J1rearcoolantpipesealsOldsealstocomeout:8.Joints:3.Whatcomesofffirststandsfirst." in text
+    )
     for blank in ("countedby", "date", "checkedby"):
         assert blank in text
     assert "Coolant(A2)Capoffcoldonly;themaker'sdatadecide." in text
