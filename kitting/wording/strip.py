@@ -29,8 +29,8 @@ register(
 )
 PRACTICE = N_(
     "Common practice, no source: photograph before you loosen. Close each open end at once. What"
-    " goes back lies in a bag with a tag, in the order in which it came off. What is renewed is kept"
-    " too, apart, until the new one was laid beside it."
+    " goes back lies in a bag with a tag, in the order in which it came off. What is renewed is"
+    " kept too, apart, until the new one was laid beside it."
 )
 _FATES: Mapping[Rule, str] = {
     Rule.RENEW: N_("RENEW: a new one goes in"),

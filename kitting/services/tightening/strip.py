@@ -10,6 +10,7 @@ from functools import partial
 from sqlalchemy.orm import Session
 
 from kitting.calc.planning.needs import FitFacts
+from kitting.facts.reasons import Reason
 from kitting.facts.strip_down import PORT_CLOSERS
 from kitting.facts.threads import parse_thread
 from kitting.facts.units import Quantity
@@ -125,16 +126,7 @@ def _steps(car: _Car) -> Iterator[StripStepView]:
             fluids=tuple(fluids.at(key, here)),
             open_ends=any(map(partial(_open_ends, car), here)),
             closers=_closers(car, key, fresh),
-            photos=tuple(
-                photo
-                for joint in fresh
-                for photo in photos_of(
-                    car.plan,
-                    car.facts.names.joints[joint],
-                    car.parts.get(joint, ()),
-                    _bags(car, joint),
-                )
-            ),
+            photos=tuple(photo for joint in fresh for photo in _photos(car, joint)),
             waits_for=step.stopped_by,
             doubts=worst_first(
                 doubt for joint in car.plan.joints if joint.code in codes for doubt in joint.doubts
@@ -144,8 +136,9 @@ def _steps(car: _Car) -> Iterator[StripStepView]:
             opened[joint] = key
 
 
-def _bags(car: _Car, joint: int) -> Sequence[Bag]:
-    return car.bags.get(car.facts.names.joints[joint], ())
+def _photos(car: _Car, joint: int) -> Iterator[Reason]:
+    code = car.facts.names.joints[joint]
+    return photos_of(car.plan, code, car.parts.get(joint, ()), car.bags.get(code, ()))
 
 
 def _licence(car: _Car, step: int) -> str | None:

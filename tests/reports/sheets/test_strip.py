@@ -6,7 +6,8 @@ from dataclasses import replace
 from io import BytesIO
 
 import pytest
-from paper import characters, drawn, require_clear, squares, words
+from paper import characters, drawn, pages, require_clear, squares, words
+from PIL import Image
 
 from factory import CAUTION, HOSTILE, ON, stopped
 from kitting.errors import KittingError
@@ -140,9 +141,7 @@ def test_the_number_of_the_bag_is_white_on_black() -> None:
     assert dark - light > 15_000
 
 
-def drawn_pages(view: StripView) -> list:
-    from paper import pages
-
+def drawn_pages(view: StripView) -> list[Image.Image]:
     return pages(drawn(draw_strip, view))
 
 
