@@ -78,7 +78,6 @@ class StripJointView:
     bags: tuple[BagTagView, ...]
     off: tuple[ComesOffView, ...]
     seals: int
-    seal_positions: tuple[str, ...]
     undo: UndoView | None
     opened: int = 1
     before: str | None = None
@@ -114,6 +113,7 @@ class FluidOutView:
 class StripStepView:
     """A step in the order of stripping down, with the joints that it opens.
 
+    `licences` are those that it or the system of one of its joints asks for.
     `open_ends`: something may come in or out; `closers` is how many caps and plugs are stated for
     that, None where nobody says. While
     a variant of `waits_for` is open it is not known whether the step is done at all; `doubts` are
@@ -124,7 +124,7 @@ class StripStepView:
     code: str
     name: str
     asked_by: tuple[str, ...]
-    licence: str | None
+    licences: tuple[str, ...]
     tools: tuple[str, ...]
     cautions: tuple[CautionView, ...]
     joints: tuple[StripJointView, ...]

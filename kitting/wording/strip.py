@@ -69,8 +69,8 @@ def step_notes(step: StripStepView) -> tuple[str, ...]:
     notes = []
     if step.asked_by:
         notes.append(_("for {jobs}", jobs=", ".join(step.asked_by)))
-    if step.licence is not None:
-        notes.append(_("LICENCE ASKED FOR: {licence}", licence=step.licence))
+    if step.licences:
+        notes.append(_("LICENCE ASKED FOR: {licences}", licences=", ".join(step.licences)))
     if step.tools:
         notes.append(_("tools: {tools}", tools=", ".join(step.tools)))
     return tuple(notes)

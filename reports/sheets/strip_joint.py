@@ -23,7 +23,7 @@ from kitting.wording.strip import (
 )
 
 # Widths and heights in mm: the number of the bag, the box for the old seals, a row.
-_BAG, _COUNT, _BAND, _INSET = 26.0, 46.0, 13.0, 3.0
+_BAG, _COUNT, _BAND, _INSET = 26.0, 52.0, 13.0, 3.0
 
 
 def joint_groups(joint: StripJointView, sheet: Sheet) -> list[list[Block]]:
@@ -96,16 +96,13 @@ def _paint_band(joint: StripJointView, words: Block, sheet: Sheet) -> None:
 
 def _paint_count(joint: StripJointView, sheet: Sheet) -> None:
     """How many old seals to expect, and a box for those that came out."""
-    left = sheet.width - _COUNT
-    text = fit(seals_text(joint), ((_COUNT - 18) * MM, 16), (9.5, 7), bold=True, lines=1)
-    draw(sheet.canvas, *sheet.point(left, 1.5), text)
-    note = (
-        _("then: removal count")
-        if joint.counted is None
-        else _("counted {count}", count=joint.counted)
-    )
-    below = fit(note, ((_COUNT - 18) * MM, 14), (8, 7), lines=1)
-    draw(sheet.canvas, *sheet.point(left, 6.5), below)
+    counted = joint.counted
+    note = _("then: removal count") if counted is None else _("counted {count}", count=counted)
+    room = (_COUNT - 18) * MM
+    x, top = sheet.point(sheet.width - _COUNT, 1.2)
+    foot = draw(sheet.canvas, x, top, fit(seals_text(joint), (room, 24), (9.5, 7.5), bold=True,
+                                          lines=2))  # fmt: skip
+    draw(sheet.canvas, x, foot, fit(note, (room, 20), (8, 7), lines=2))
     sheet.canvas.setLineWidth(1.4)
     corner = sheet.point(sheet.width - 16, 11)
     sheet.canvas.rect(*corner, 14 * MM, 9.5 * MM, stroke=1, fill=0)

@@ -119,7 +119,7 @@ def _steps(car: _Car) -> Iterator[StripStepView]:
             code=step.code,
             name=step.name,
             asked_by=step.asked_by,
-            licence=_licence(car, key),
+            licences=tuple(dict.fromkeys(_licences(car, key, here))),
             tools=_tools(car, key, fresh),
             cautions=tuple(_cautions(car, step, codes, fresh)),
             joints=tuple(_joint(car, joint, opened.get(joint)) for joint in here),
@@ -141,9 +141,13 @@ def _photos(car: _Car, joint: int) -> Iterator[Reason]:
     return photos_of(car.plan, code, car.parts.get(joint, ()), car.bags.get(code, ()))
 
 
-def _licence(car: _Car, step: int) -> str | None:
-    found = car.facts.work.steps[step].licence
-    return None if found is None else found.name
+def _licences(car: _Car, step: int, joints: Iterable[int]) -> Iterator[str]:
+    own, contents = car.facts.work.steps[step].licence, car.facts.contents
+    if own is not None:
+        yield own.name
+    for joint in joints:
+        system = contents.systems[contents.joints[joint].system]
+        yield from (licence.name for licence in contents.system_licences.get(system.key, ()))
 
 
 def _tools(car: _Car, step: int, joints: Iterable[int]) -> tuple[str, ...]:
@@ -199,7 +203,6 @@ def _joint(car: _Car, key: int, before: int | None) -> StripJointView:
         bags=tuple(BagTagView(bag.number, bag.code) for bag in car.bags.get(code, ())),
         off=() if before is not None else tuple(off),
         seals=0 if before is not None else seals.expected,
-        seal_positions=() if before is not None else seals.positions,
         undo=None if before is not None else _undo(car, code),
         opened=car.facts.access.opened[key],
         before=None if before is None else names.steps[before],

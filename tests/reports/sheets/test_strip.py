@@ -35,7 +35,7 @@ BOLTS = ComesOffView(
 )  # fmt: skip
 RINGS = ComesOffView(("port 1", "port 2"), "RING", "O-ring", Quantity(2000, "each"), Rule.RENEW)
 JOINT = StripJointView(
-    "cover", "pump cover", (BagTagView(3, "KBTGAB27-03"),), (RINGS, BOLTS), 2, ("port 1", "port 2"),
+    "cover", "pump cover", (BagTagView(3, "KBTGAB27-03"),), (RINGS, BOLTS), 2,
     UndoView((4, 2, 3, 1), PatternShape.CIRCLE),
 )  # fmt: skip
 COOLANT = FluidOutView(
@@ -43,7 +43,7 @@ COOLANT = FluidOutView(
     (RefillView("COOLANT", "coolant concentrate", Quantity(1_600_000, "ml")),),
 )  # fmt: skip
 STEP = StripStepView(
-    1, "A2", "pump cover off", ("J1",), "refrigerant handling", ("drain tray",),
+    1, "A2", "pump cover off", ("J1",), ("refrigerant handling",), ("drain tray",),
     (replace(CAUTION, word="POISONOUS"),), (JOINT,), (COOLANT,), True, 4,
     (because(PhotoOf.ENDS, name="pump cover", places=("short leg", "long leg")),),
 )  # fmt: skip
@@ -58,7 +58,7 @@ VIEW = StripView(
     (CAUTION,),
 )
 BARE = replace(
-    STEP, joints=(), fluids=(), closers=None, open_ends=False, photos=(), cautions=(), licence=None
+    STEP, joints=(), fluids=(), closers=None, open_ends=False, photos=(), cautions=(), licences=()
 )
 LONG = replace(VIEW, steps=tuple(replace(STEP, number=n, code=f"S{n}") for n in range(1, 41)))
 DEEP = replace(
@@ -71,10 +71,10 @@ BAD_OFF = ComesOffView(
 )  # fmt: skip
 BAD_JOINT = StripJointView(
     HOSTILE, HOSTILE, tuple(BagTagView(n, HOSTILE) for n in range(900, 903)), (BAD_OFF,) * 3,
-    10**9, (HOSTILE,), UndoView((), PatternShape.MAKER, (HOSTILE,)), 10**9, None, True, True,
+    10**9, UndoView((), PatternShape.MAKER, (HOSTILE,)), 10**9, None, True, True,
 )  # fmt: skip
 BAD_STEP = StripStepView(
-    1, HOSTILE, HOSTILE, (HOSTILE,) * 3, HOSTILE, (HOSTILE,), (replace(CAUTION, title=HOSTILE),) * 3,
+    1, HOSTILE, HOSTILE, (HOSTILE,) * 3, (HOSTILE,), (HOSTILE,), (replace(CAUTION, title=HOSTILE),) * 3,
     (BAD_JOINT,) * 3, (FluidOutView(HOSTILE, ComesOut.LIQUID, (HOSTILE,), (), HOSTILE),), True,
     10**9, (because(PhotoOf.RUNS, name=HOSTILE, places=(HOSTILE,)),), (HOSTILE,), (stopped(HOSTILE),),
 )  # fmt: skip

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import pytest
+from paper import characters, drawn, require_clear, words
 from sqlalchemy import Engine
 
 from helpers import NOW, ON, load, said, unit
 from kitting.facts.strip_down import ComesOut
 from kitting.facts.units import Quantity
 from kitting.facts.words import PatternShape, Rule
+from kitting.reports.sheets.strip import draw_strip
+from kitting.reports.stationery import PAPERS
 from kitting.services.bookings.booking import BookingRequest, book
 from kitting.services.bookings.seal_count import count_seals
 from kitting.services.bookings.strip_sheet import strip_of
@@ -85,7 +88,31 @@ def test_refrigerant_is_under_pressure_and_its_step_names_the_licence(garage: En
     step = step_of(stripped(garage, "PELL 117", "J5"), "A7")
     (out,) = step.fluids
     assert out.comes_out is ComesOut.UNDER_PRESSURE
-    assert step.licence == "refrigerant handling"
+    assert step.licences == ("refrigerant handling",)
+
+
+def test_a_licence_that_a_system_asks_for_stands_at_the_step_that_opens_it(lite: Engine) -> None:
+    joint = """
+      - code: belt
+        name: belt
+        system: restraints
+        fits: [{item: BOLT, position: anchor}]
+"""
+    step = "      - {code: S1, name: belt off, hours: 1 h, opens: [belt]}"
+    load(lite, unit(joint, step, "      - {code: X1, name: belt, needs: [S1]}"))
+    (only,) = stripped(lite, "PELL 001", "X1").steps
+    assert len(only.licences) == 1
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_sheet_of_all_jobs_of_the_demo_has_nothing_over_something_else(
+    garage: Engine, paper: str
+) -> None:
+    view = stripped(garage, "PELL 117", "J1", "J2", "J3", "J4", "J5")
+    pdf = drawn(draw_strip, view, paper=paper)
+    require_clear(pdf, *PAPERS[paper])
+    text = "".join(map(words, characters(pdf)))
+    assert all(f"STEP{step.number}of13·{step.code}" in text for step in view.steps)
 
 
 def test_caps_are_counted_where_they_are_stated_and_asked_for_where_something_is_open(
