@@ -154,7 +154,7 @@ def _piece(row: InspectView, number: int, sheet: Sheet) -> None:
     for place in range(len(RESULTS)):
         sheet.tick_box(_PIECE + place * _RESULT + 1, 1)
     x, y = sheet.point(_reason(), TICK + 1)
-    sheet.canvas.setLineWidth(0.7)
+    sheet.canvas.setLineWidth(0.8)
     sheet.canvas.line(x, y, x + (sheet.width - _reason()) * MM, y)
 
 
@@ -167,5 +167,5 @@ def _rest(pieces: int, sheet: Sheet) -> Block:
 def _paint_rest(words: Block, sheet: Sheet) -> None:
     words.draw(sheet)
     x, y = sheet.point(1, words.height + TICK)
-    sheet.canvas.setLineWidth(0.7)
+    sheet.canvas.setLineWidth(0.8)
     sheet.canvas.line(x, y, x + (sheet.width - 2) * MM, y)

@@ -173,7 +173,7 @@ def _blank_after(name: str, left: float, sheet: Sheet) -> None:
     draw(sheet.canvas, x, top, label)
     across = max((width_of(line, label.size) for line in label.lines), default=0.0)
     end, foot = sheet.point(sheet.width - 2, TICK + 1.5)
-    sheet.canvas.setLineWidth(0.4)
+    sheet.canvas.setLineWidth(0.8)
     sheet.canvas.line(x + across + 4, foot, end, foot)
 
 

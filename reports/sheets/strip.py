@@ -214,7 +214,7 @@ def _found(sheet: Sheet) -> Block:
 def _paint_found(sheet: Sheet) -> None:
     _paint_line(_("found on this car"), _INSET, sheet)
     x, y = sheet.point(_INSET, 17)
-    sheet.canvas.setLineWidth(0.4)
+    sheet.canvas.setLineWidth(0.8)
     sheet.canvas.line(x, y, x + (sheet.width - 2 * _INSET) * MM, y)
 
 
@@ -225,7 +225,7 @@ def _paint_line(name: str, left: float, sheet: Sheet) -> None:
     draw(sheet.canvas, x, top, label)
     across = max((width_of(line, label.size, True) for line in label.lines), default=0.0)
     end, foot = sheet.point(sheet.width - _INSET, TICK + 1)
-    sheet.canvas.setLineWidth(0.4)
+    sheet.canvas.setLineWidth(0.8)
     sheet.canvas.line(x + across + 4, foot, end, foot)
 
 

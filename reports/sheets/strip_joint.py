@@ -139,6 +139,6 @@ def _row(off: ComesOffView, sheet: Sheet) -> Block:
 
 def _paint_row(block: Block, sheet: Sheet) -> None:
     block.draw(sheet)
-    sheet.canvas.setLineWidth(0.4)
+    sheet.canvas.setLineWidth(0.6)
     x, y = sheet.point(_INSET, block.height)
     sheet.canvas.line(x, y, x + (sheet.width - 2 * _INSET) * MM, y)
