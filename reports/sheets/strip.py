@@ -9,6 +9,7 @@ from typing import BinaryIO
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.sheets.strip_joint import bag_text, joint_groups
 from kitting.reports.text import MM, draw, fit, width_of
+from kitting.views.photos import NO_PHOTOGRAPHS, Photographs
 from kitting.views.plan import CautionView
 from kitting.views.strip import StripStepView, StripView
 from kitting.wording.language import _, n_
@@ -33,16 +34,18 @@ _APART, _MOST = 15.0, 36
 _INSET = 3.0
 
 
-def draw_strip(view: StripView, target: BinaryIO, paper: str = "A4") -> int:
-    """Write a strip sheet as PDF; returns the number of pages.
+def draw_strip(
+    view: StripView, target: BinaryIO, paper: str = "A4", photographs: Photographs = NO_PHOTOGRAPHS
+) -> int:
+    """Write a strip sheet as PDF, with photos of its joints; returns the number of pages.
 
     Raises KittingError for an unknown paper.
     """
     heading = Heading(_("Strip-down"), kit_text(view), about_text(view), view.cautions)
-    return render(target, paper, heading, partial(_body, view))
+    return render(target, paper, heading, partial(_body, view, photographs))
 
 
-def _body(view: StripView, sheet: Sheet) -> None:
+def _body(view: StripView, photographs: Photographs, sheet: Sheet) -> None:
     sheet.text(_("STRIP-DOWN  {kit}", kit=kit_text(view)), 18, bold=True, lines=1, gap=0.5)
     sheet.text(about_text(view), 11, bold=True, gap=1.2)
     for job in view.jobs:
@@ -53,7 +56,7 @@ def _body(view: StripView, sheet: Sheet) -> None:
     sheet.blanks((_("stripped by"), _("date")))
     sheet.y += 2
     for step in view.steps:
-        _step(step, view, sheet)
+        _step(step, len(view.steps), photographs, sheet)
     if not view.steps:
         sheet.text(_("Nothing comes off."), 10)
     sheet.cautions()
@@ -73,17 +76,17 @@ def _doubts(view: StripView) -> list[str]:
     return told
 
 
-def _step(step: StripStepView, view: StripView, sheet: Sheet) -> None:
+def _step(step: StripStepView, count: int, photographs: Photographs, sheet: Sheet) -> None:
     """A step whole where it finds room; what runs over names the step and the bag again."""
     sheet.repeat = None
-    opening = [*_cautions(step.cautions, sheet), _band(step, len(view.steps), sheet)]
+    opening = [*_cautions(step.cautions, sheet), _band(step, count, sheet)]
     opening += [_bold(text, sheet) for text in _unproven(step)]
     alone, *more = [*_fluids(step, sheet), *_photos(step, sheet)]
     groups: list[tuple[str, list[Block]]] = [("", [*opening, alone])]
     groups += [("", [block]) for block in more]
     for joint in step.joints:
         bag = f"{bag_text(joint)}, {joint.name}"
-        first, *rest = joint_groups(joint, sheet)
+        first, *rest = joint_groups(joint, photographs, sheet)
         groups += [("", first), *((bag, group) for group in rest)]
     closers = _closers(step, sheet)
     groups += [("", closers[:2]), *(("", [block]) for block in closers[2:])]
@@ -93,7 +96,7 @@ def _step(step: StripStepView, view: StripView, sheet: Sheet) -> None:
     else:
         for number, (bag, group) in enumerate(groups):
             if number:
-                sheet.repeat = partial(_again, step_text(step, len(view.steps)), bag or step.name)
+                sheet.repeat = partial(_again, step_text(step, count), bag or step.name)
             sheet.keep(group)
     sheet.repeat = None
     sheet.y += 4

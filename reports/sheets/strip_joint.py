@@ -5,9 +5,11 @@ from __future__ import annotations
 from functools import partial
 
 from kitting.facts.words import Rule
+from kitting.reports.drawings.photos import photo_row
 from kitting.reports.sheet import Block, Cell, Part, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.reports.wording import sign
+from kitting.views.photos import Photograph, Photographs
 from kitting.views.strip import ComesOffView, StripJointView
 from kitting.wording.language import _, n_
 from kitting.wording.strip import (
@@ -25,9 +27,13 @@ from kitting.wording.strip import (
 # Widths and heights in mm: the number of the bag, the box for the old seals, a row.
 _BAG, _COUNT, _BAND, _INSET = 26.0, 52.0, 13.0, 3.0
 
+_PHOTOS = 4  # side by side
 
-def joint_groups(joint: StripJointView, sheet: Sheet) -> list[list[Block]]:
-    """The band of a joint with how it is loosened and its first row; then row by row."""
+
+def joint_groups(
+    joint: StripJointView, photographs: Photographs, sheet: Sheet
+) -> list[list[Block]]:
+    """The band of a joint with how it is loosened and its first row; row by row; its photos."""
     opening = [Block(1.5, _nothing), _band(joint, sheet)]
     unknown = unknown_text(joint)
     if unknown is not None:
@@ -38,7 +44,18 @@ def joint_groups(joint: StripJointView, sheet: Sheet) -> list[list[Block]]:
         none = Part(_("What comes off here is NOT STATED."), 10, bold=True, lines=3)
         opening.append(_line(none, sheet))
     rows = [_row(off, sheet) for off in joint.off]
-    return [[*opening, *rows[:1]], *([row] for row in rows[1:])]
+    photos = [] if joint.before is not None else place_photos(joint.joint, photographs)
+    shown = [
+        photo_row(photos[first : first + _PHOTOS], sheet)
+        for first in range(0, len(photos), _PHOTOS)
+    ]
+    return [[*opening, *rows[:1]], *([block] for block in (*rows[1:], *shown))]
+
+
+def place_photos(joint: str, photographs: Photographs) -> list[Photograph]:
+    """The photos of a joint: of the whole, then of its positions."""
+    here = [place for place in photographs.places if place[0] == joint]
+    return [photographs.places[one] for one in sorted(here, key=lambda place: place[1] or "")]
 
 
 def _nothing(_sheet: Sheet) -> None:

@@ -86,14 +86,21 @@ def _for_paper(
         return view, photographs_of(session, asked.plan(session))
 
 
-def strip_for_paper(asked: Asked, database: str | None) -> StripView:
+def strip_for_paper(asked: Asked, database: str | None) -> tuple[StripView, Photographs]:
     """What comes off the car of a plan, or of a booking with the old seals counted so far."""
     from kitting.services.bookings.strip_sheet import strip_of
+    from kitting.services.catalogue.photos import any_photo, photographs_of
     from kitting.services.tightening.strip import strip
     from kitting.store import reading
+    from kitting.views.photos import NO_PHOTOGRAPHS
 
     with reading(open_database(database)) as session:
         if asked.booking is not None:
-            return strip_of(session, asked.booking, moment(asked.now).date())
-        request = plan_request(asked.registration or "", asked.jobs or [], asked.on, asked.assume)
-        return strip(session, request)
+            view = strip_of(session, asked.booking, moment(asked.now).date())
+        else:
+            jobs = asked.jobs or []
+            request = plan_request(asked.registration or "", jobs, asked.on, asked.assume)
+            view = strip(session, request)
+        if not any_photo(session):
+            return view, NO_PHOTOGRAPHS
+        return view, photographs_of(session, asked.plan(session))

@@ -268,8 +268,9 @@ def strip_command(
     from kitting.reports.sheets.strip import draw_strip
 
     asked = Asked(registration, jobs, booking, on, assume, now)
-    view, target = strip_for_paper(asked, database), BytesIO()
-    draw_strip(view, target, paper=paper)
+    view, photographs = strip_for_paper(asked, database)
+    target = BytesIO()
+    draw_strip(view, target, paper, photographs)
     keep(out or Path(f"strip-{view.booking or view.reference}.pdf"), target)
     _say_doubts((*view.doubts, *view.other_doubts))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ctypes
 from dataclasses import replace
+from functools import partial
 from io import BytesIO
 from typing import Any
 
@@ -20,6 +21,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import PatternShape, Rule
 from kitting.reports.sheets.strip import draw_strip
 from kitting.reports.stationery import PAPERS
+from kitting.views.photos import Photograph, Photographs
 from kitting.views.strip import (
     BagTagView,
     ComesOffView,
@@ -212,6 +214,21 @@ def test_lines_to_write_on_are_not_so_thin_that_copies_lose_them() -> None:
     bare, without = (weights(replace(VIEW, steps=steps)) for steps in ((BARE,), ()))
     # A photo, and two lines for what was found: 0.4 points were gone after two generations.
     assert sorted(bare) == sorted([*without, 0.8, 0.8, 0.8])
+
+
+def test_photos_of_a_joint_stand_below_its_rows() -> None:
+    target = BytesIO()
+    Image.new("L", (40, 30), 128).save(target, "JPEG")
+    photo = Photograph(target.getvalue(), 40, 30, "cover from above")
+    kept = Photographs(places={("cover", None): photo, ("other", None): photo})
+    pdf = drawn(partial(draw_photographed, kept), VIEW)
+    text = "".join(map(words, characters(pdf)))
+    assert text.count("Photo:coverfromabove") == 1
+    assert text.index("coverbolts6") < text.index("Photo:cover") < text.index("CAPORPLUG")
+
+
+def draw_photographed(kept: Photographs, view: StripView, target: BytesIO) -> int:
+    return draw_strip(view, target, "A4", kept)
 
 
 def test_what_cannot_be_proven_of_a_step_stands_at_it() -> None:
