@@ -106,8 +106,8 @@ def _is_before(doubt: Doubt) -> bool:
 
 
 def _steps(car: _Car) -> Iterator[StripStepView]:
-    fluids = FluidsOut(car.facts, car.cautions)
-    opened: dict[int, int] = {}  # the step that opened each joint first
+    fluids = FluidsOut(car.facts)
+    opened: dict[int, int] = {}  # the step that certainly opened each joint first
     told = zip(car.facts.access.order, car.plan.steps, strict=True)
     for number, (key, step) in enumerate(told, 1):
         opens = [one.joint for one in car.facts.work.nodes[key].opens]
@@ -132,8 +132,9 @@ def _steps(car: _Car) -> Iterator[StripStepView]:
                 doubt for joint in car.plan.joints if joint.code in codes for doubt in joint.doubts
             ),
         )
-        for joint in fresh:
-            opened[joint] = key
+        # What a step that may not be done opens is told again where it is opened for certain.
+        if not step.stopped_by:
+            opened |= dict.fromkeys(fresh, key)
 
 
 def _photos(car: _Car, joint: int) -> Iterator[Reason]:

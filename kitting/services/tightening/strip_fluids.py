@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 
 from kitting.facts.strip_down import ComesOut, comes_out
 from kitting.facts.units import Quantity
 from kitting.services.planning.facts import FluidFacts
 from kitting.services.planning.judged import Draft, JudgedUse
-from kitting.views.plan import CautionView
 from kitting.views.strip import FluidOutView, RefillView
 
 
 class FluidsOut:
     """The fluids of a strip-down; steps are asked for in their order."""
 
-    def __init__(self, facts: Draft, cautions: Mapping[str, CautionView]) -> None:
-        self._facts, self._cautions = facts, cautions
+    def __init__(self, facts: Draft) -> None:
+        self._facts = facts
         self._drained: dict[str, str] = {}  # medium → the step that drained it
 
     def at(self, step: int, joints: Iterable[int]) -> Iterator[FluidOutView]:

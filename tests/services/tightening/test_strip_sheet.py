@@ -204,6 +204,33 @@ def test_a_joint_that_is_opened_again_is_listed_once_and_what_it_holds_is_not_gu
     assert (again.before, again.off, again.seals) == ("S1", (), 0)
 
 
+def test_what_a_step_opens_that_may_not_be_done_is_told_again_where_it_is_certain(
+    lite: Engine,
+) -> None:
+    joint = """
+      - code: hub
+        name: hub
+        system: driveline
+        fits: [{item: BOLT, position: ear}]
+"""
+    steps = """
+      - {code: S1, name: motor off, hours: 1 h, opens: [hub], option: motor/with}
+      - {code: S2, name: hub off, hours: 1 h, opens: [hub]}
+"""
+    split = (
+        "{code: motor, question: With a motor?, check: Look., options:"
+        " [{code: with, name: with}, {code: without, name: without}]}"
+    )
+    load(
+        lite,
+        unit(joint, steps, "      - {code: X1, name: hub, needs: [S1, S2]}", splits=split),
+    )
+    perhaps, certain = stripped(lite, "PELL 001", "X1").steps
+    assert (perhaps.waits_for, certain.waits_for) == (("motor",), ())
+    assert [one.positions for one in certain.joints[0].off] == [("ear",)]
+    assert certain.joints[0].before is None
+
+
 @pytest.fixture
 def booked(garage: Engine) -> Engine:
     """The demo garage with B0002 for J1 and J2 of PELL 117."""
