@@ -9,24 +9,34 @@ from kitting.facts.words import Word
 PORT_CLOSERS = frozenset({"caps-and-plugs"})
 # Codes of fluids and media of which nothing has to be caught.
 _NOTHING_TO_CATCH = frozenset({"air", "exhaust-gas"})
+# Systems and what stands under pressure in them with the engine off.
+_PRESSED_SYSTEMS = frozenset({"fuel", "high-pressure-fuel"})
+_PRESSED = frozenset({"petrol", "e85", "diesel", "biodiesel"})
 
 
 class ComesOut(Word):
-    """What comes out of a joint when it is opened: nothing to catch, a liquid, or a pressed gas."""
+    """What a fluid does when a joint is opened, the worst first.
 
-    NOTHING = "nothing to catch"
-    LIQUID = "liquid"
-    UNDER_PRESSURE = "under pressure"
-
-
-def comes_out(fluid: str, medium: str | None) -> ComesOut:
-    """What a fluid (code) that is a medium on the car does; what is not known is caught.
-
-    >>> comes_out("air", None).value, comes_out("brew", None).value
-    ('nothing to catch', 'liquid')
+    A gas is recovered, a liquid may stand under pressure, or runs out; or nothing has to be caught.
     """
-    if {fluid, medium} & _NOTHING_TO_CATCH:
+
+    RECOVERED = "recovered"
+    UNDER_PRESSURE = "under pressure"
+    RUNS_OUT = "runs out"
+    NOTHING = "nothing to catch"
+
+
+def comes_out(fluid: str, medium: str | None, system: str) -> ComesOut:
+    """What a fluid (code) that is a medium on the car does in a system; the unknown runs out.
+
+    >>> comes_out("air", None, "intake").value, comes_out("brew", None, "still").value
+    ('nothing to catch', 'runs out')
+    """
+    names = {fluid, medium}
+    if names & _NOTHING_TO_CATCH:
         return ComesOut.NOTHING
-    if {fluid, medium} & MEDIA_OF_SYSTEM["air-conditioning"]:
+    if names & MEDIA_OF_SYSTEM["air-conditioning"]:
+        return ComesOut.RECOVERED
+    if system in _PRESSED_SYSTEMS and names & _PRESSED:
         return ComesOut.UNDER_PRESSURE
-    return ComesOut.LIQUID
+    return ComesOut.RUNS_OUT

@@ -38,11 +38,14 @@ _FATES: Mapping[Rule, str] = {
     Rule.KEEP: N_("KEEP: goes back"),
 }
 _OUT: Mapping[ComesOut, str] = {
-    ComesOut.NOTHING: N_("{fluid}: nothing to catch"),
-    ComesOut.LIQUID: N_("{fluid} RUNS OUT: drain it first or catch it"),
-    ComesOut.UNDER_PRESSURE: N_(
+    ComesOut.RECOVERED: N_(
         "{fluid} UNDER PRESSURE: recovered before the joint is opened, never let out"
     ),
+    ComesOut.UNDER_PRESSURE: N_(
+        "{fluid} MAY STAND UNDER PRESSURE: relieve it by the maker's method first, then catch it"
+    ),
+    ComesOut.RUNS_OUT: N_("{fluid} RUNS OUT: drain it first or catch it"),
+    ComesOut.NOTHING: N_("{fluid}: nothing to catch"),
 }
 
 

@@ -10,6 +10,8 @@ from kitting.services.planning.facts import FluidFacts
 from kitting.services.planning.judged import Draft, JudgedUse
 from kitting.views.strip import FluidOutView, RefillView
 
+_WORST_FIRST = tuple(ComesOut)
+
 
 class FluidsOut:
     """The fluids of a strip-down; steps are asked for in their order."""
@@ -20,13 +22,19 @@ class FluidsOut:
 
     def at(self, step: int, joints: Iterable[int]) -> Iterator[FluidOutView]:
         """What comes out of the joints that a step opens; nothing of which nothing is caught."""
-        fluids = dict.fromkeys(
-            code for joint in joints for code in self._facts.contents.joints[joint].fluids
-        )
+        here = [self._facts.contents.joints[joint] for joint in joints]
+        fluids = dict.fromkeys(code for joint in here for code in joint.fluids)
         drained: dict[str, str] = {}
         for code in fluids:
             fluid = self._facts.contents.fluids[code]
-            out = comes_out(fluid.code, fluid.medium)
+            out = min(
+                (
+                    comes_out(code, fluid.medium, joint.system)
+                    for joint in here
+                    if code in joint.fluids
+                ),
+                key=_WORST_FIRST.index,
+            )
             if out is ComesOut.NOTHING:
                 continue
             refills = tuple(self._refills(step, fluid))

@@ -44,7 +44,7 @@ JOINT = StripJointView(
     UndoView((4, 2, 3, 1), PatternShape.CIRCLE),
 )  # fmt: skip
 COOLANT = FluidOutView(
-    "coolant", ComesOut.LIQUID, ("POISONOUS",),
+    "coolant", ComesOut.RUNS_OUT, ("POISONOUS",),
     (RefillView("COOLANT", "coolant concentrate", Quantity(1_600_000, "ml")),),
 )  # fmt: skip
 STEP = StripStepView(
@@ -80,7 +80,7 @@ BAD_JOINT = StripJointView(
 )  # fmt: skip
 BAD_STEP = StripStepView(
     1, HOSTILE, HOSTILE, (HOSTILE,) * 3, (HOSTILE,), (HOSTILE,), (replace(CAUTION, title=HOSTILE),) * 3,
-    (BAD_JOINT,) * 3, (FluidOutView(HOSTILE, ComesOut.LIQUID, (HOSTILE,), (), HOSTILE),), True,
+    (BAD_JOINT,) * 3, (FluidOutView(HOSTILE, ComesOut.RUNS_OUT, (HOSTILE,), (), HOSTILE),), True,
     10**9, (because(PhotoOf.RUNS, name=HOSTILE, places=(HOSTILE,)),), (HOSTILE,), (stopped(HOSTILE),),
 )  # fmt: skip
 BAD = StripView(
@@ -119,7 +119,11 @@ def test_what_runs_out_is_named_with_its_own_hazard_and_how_much_is_filled_in_ag
     assert "drainedatA1:howmuchisleftisNOTSTATED" in of(replace(STEP, fluids=(left,)))
     unknown = replace(COOLANT, refills=())
     assert "howmuch:NOTSTATED" in of(replace(STEP, fluids=(unknown,)))
-    gas = replace(unknown, fluid="refrigerant", comes_out=ComesOut.UNDER_PRESSURE)
+    fuel = replace(unknown, fluid="petrol", comes_out=ComesOut.UNDER_PRESSURE)
+    assert "petrolMAYSTANDUNDERPRESSURE:relieveitbythemaker'smethodfirst" in of(
+        replace(STEP, fluids=(fuel,))
+    )
+    gas = replace(unknown, fluid="refrigerant", comes_out=ComesOut.RECOVERED)
     assert "refrigerantUNDERPRESSURE:recoveredbeforethejointisopened" in of(
         replace(STEP, fluids=(gas,))
     )

@@ -71,7 +71,7 @@ def test_what_runs_out_has_its_hazard_and_what_is_filled_in_again_or_where_it_wa
     assert step_of(view, "A1").fluids == ()
     (coolant,) = step_of(view, "A2").fluids
     assert (coolant.fluid, coolant.comes_out, coolant.hazards) == (
-        "coolant", ComesOut.LIQUID, ("POISONOUS",),
+        "coolant", ComesOut.RUNS_OUT, ("POISONOUS",),
     )  # fmt: skip
     # The demo's own figure: half of 3.2 L each.
     assert {one.item: one.amount for one in coolant.refills} == {
@@ -87,7 +87,7 @@ def test_what_runs_out_has_its_hazard_and_what_is_filled_in_again_or_where_it_wa
 def test_refrigerant_is_under_pressure_and_its_step_names_the_licence(garage: Engine) -> None:
     step = step_of(stripped(garage, "PELL 117", "J5"), "A7")
     (out,) = step.fluids
-    assert out.comes_out is ComesOut.UNDER_PRESSURE
+    assert out.comes_out is ComesOut.RECOVERED
     assert step.licences == ("refrigerant handling",)
 
 
