@@ -154,3 +154,4 @@ class StripView:
     cautions: tuple[CautionView, ...]
     booking: str | None = None
     slot: SlotView | None = None
+    vehicle_shortened: str = ""

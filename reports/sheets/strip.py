@@ -41,7 +41,8 @@ def draw_strip(
 
     Raises KittingError for an unknown paper.
     """
-    heading = Heading(_("Strip-down"), kit_text(view), about_text(view), view.cautions)
+    code = view.booking or view.reference
+    heading = Heading(_("Strip-down"), kit_text(view), about_text(view), view.cautions, code)
     return render(target, paper, heading, partial(_body, view, photographs))
 
 

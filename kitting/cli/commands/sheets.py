@@ -261,6 +261,7 @@ def strip_command(
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the strip sheet: what comes off, step by step, what to close, keep and photograph.
@@ -274,8 +275,8 @@ def strip_command(
 
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = strip_for_paper(asked, database)
-    target = BytesIO()
-    draw_strip(view, target, paper, photographs)
+    with printing(now) as target:
+        draw_strip(shown(view, public), target, paper, photographs)
     keep(out or Path(f"strip-{view.booking or view.reference}.pdf"), target)
     _say_doubts((*view.doubts, *view.other_doubts))
 

@@ -92,7 +92,8 @@ def strip(session: Session, request: PlanRequest) -> StripView:
     return StripView(
         reference=plan.reference,
         on=plan.on,
-        vehicle=plan.vehicle.public_name,
+        vehicle=plan.vehicle.whole_name,
+        vehicle_shortened=plan.vehicle.public_name,
         jobs=jobs_of(plan),
         steps=tuple(_steps(car)),
         doubts=before,
