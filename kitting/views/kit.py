@@ -329,7 +329,10 @@ class RemovalJointView:
 
 @dataclass(frozen=True, slots=True)
 class RemovalView:
-    """The removal count of a booking: `withheld` says why each joint that differs is."""
+    """The removal count of a booking, joint by joint: what comes off first is first.
+
+    `withheld` says why each joint that differs is.
+    """
 
     booking: str
     reference: str
@@ -345,9 +348,14 @@ class RemovalView:
 
 @dataclass(frozen=True, slots=True)
 class InspectView:
-    """One position to inspect: what it has to show to go back on, and what was recorded of it."""
+    """One position to inspect: what it has to show to go back on, and what was recorded of it.
+
+    `quantity` is what sits there, to be looked at piece by piece; `recorded_quantity` is of how
+    much of it something was recorded (thousandths of `unit`).
+    """
 
     bag: int
+    bag_code: str
     joint: str
     position: str
     item: str
@@ -359,6 +367,12 @@ class InspectView:
     group: bool
     recorded: FindingResult | None
     recorded_reason: str | None
+    recorded_quantity: Thousandths | None = None
+
+    @property
+    def pieces(self) -> int:
+        """How many are looked at one by one; 1 of what is not counted in pieces."""
+        return max(1, self.quantity // 1000) if self.unit == "each" else 1
 
 
 @dataclass(frozen=True, slots=True)

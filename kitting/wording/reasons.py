@@ -45,6 +45,7 @@ WORDED_IN: Mapping[str, str] = {
     "kitting.views.kit": "kit",
     "kitting.views.purchasing": "purchasing",
     "kitting.views.stock": "stock",
+    "kitting.views.strip": "strip",
     "kitting.views.today": "today",
     "kitting.views.upkeep": "upkeep",
     "kitting.views.work_day": "work_day",

@@ -7,6 +7,9 @@ from pathlib import Path
 
 from commands import Run
 
+from kitting.views.kit import InspectView
+from kitting.wording.findings import typed_text
+
 NOW = ("--now", "2026-04-02 14:20")
 
 
@@ -64,3 +67,15 @@ def test_a_delivery_note_is_received_and_its_faults_are_told(garage_folder: Path
     assert run("receive", "P0001", "--file", "note.csv", *later).code == 0
     assert json.loads(run("order", "show", "P0001", "--json").out)["lines"][0]["received"] == 1
     assert run("receive", "P0001", "--file", "note.csv", "--item", "X", *later).code == 2
+
+
+def test_what_the_findings_sheet_says_to_type_is_read_as_it_stands(
+    garage_folder: Path, run: Run
+) -> None:
+    view = InspectView(
+        1, "K-01", *positions(run)[0], "CLIP", "clip", 3000, "each", None, "test", False, None, None
+    )
+    words = (typed_text(view) or "").removeprefix("to type: ")
+    ended = run("found", "B0001", f"{words}failed: 1 of 3, cut", *NOW)
+    assert ended.code in (0, 3), ended.err
+    assert f"{view.joint}, {view.position}: failed" in ended.out

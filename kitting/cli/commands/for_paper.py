@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from kitting.views.photos import Photographs
     from kitting.views.plan import PlanView
     from kitting.views.seal_map import SealMapView
+    from kitting.views.strip import StripView
 
 _View = TypeVar("_View")
 
@@ -89,6 +90,26 @@ def _for_paper(
             planned = asked.plan(session)
             return of_plan(session, planned), photographs_of(session, planned)
         view = of_booking(session, asked.booking, moment(asked.now).date())
+        if not any_photo(session):
+            return view, NO_PHOTOGRAPHS
+        return view, photographs_of(session, asked.plan(session))
+
+
+def strip_for_paper(asked: Asked, database: str | None) -> tuple[StripView, Photographs]:
+    """What comes off the car of a plan, or of a booking with the old seals counted so far."""
+    from kitting.services.bookings.strip_sheet import strip_of
+    from kitting.services.catalogue.photos import any_photo, photographs_of
+    from kitting.services.tightening.strip import strip
+    from kitting.store import reading
+    from kitting.views.photos import NO_PHOTOGRAPHS
+
+    with reading(open_database(database)) as session:
+        if asked.booking is not None:
+            view = strip_of(session, asked.booking, moment(asked.now).date())
+        else:
+            jobs = asked.jobs or []
+            request = plan_request(asked.registration or "", jobs, asked.on, asked.assume)
+            view = strip(session, request)
         if not any_photo(session):
             return view, NO_PHOTOGRAPHS
         return view, photographs_of(session, asked.plan(session))

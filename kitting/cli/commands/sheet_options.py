@@ -17,6 +17,7 @@ from kitting.wording.language import _
 if TYPE_CHECKING:
     from kitting.views.kit import FindingsView, KitView, PickView, RemovalView
     from kitting.views.seal_map import SealMapView
+    from kitting.views.strip import StripView
     from kitting.views.tightening import TightenView
     from kitting.views.tools import ToolCheckView
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
         SealMapView,
         FindingsView,
         RemovalView,
+        StripView,
         TightenView,
         ToolCheckView,
     )

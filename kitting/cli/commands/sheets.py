@@ -269,6 +269,36 @@ def tighten_command(
         raise typer.Exit(NO)
 
 
+@app.command("strip")
+def strip_command(
+    registration: CarOrNone = None,
+    jobs: JobsOrNone = None,
+    booking: Booked = None,
+    on: OnDate = None,
+    now: Now = None,
+    assume: Assume = None,
+    out: Out = None,
+    paper: Paper = "A4",
+    public: Public = False,
+    database: Database = None,
+) -> None:
+    """Print the strip sheet: what comes off, step by step, what to close, keep and photograph.
+
+    Exit code 3 unless all is fine; the sheet says first what has to be known before.
+
+    Example: kitting sheet strip "PELL 117" J1 J2 --on 2026-04-15 --out strip.pdf
+    """
+    from kitting.cli.commands.for_paper import strip_for_paper
+    from kitting.reports.sheets.strip import draw_strip
+
+    asked = Asked(registration, jobs, booking, on, assume, now)
+    view, photographs = strip_for_paper(asked, database)
+    with printing(now) as target:
+        draw_strip(shown(view, public), target, paper, photographs)
+    keep(out or Path(f"strip-{view.booking or view.reference}.pdf"), target)
+    _say_doubts((*view.doubts, *view.other_doubts))
+
+
 @app.command("ruler")
 def ruler_command(stock: Stock = DEFAULT_STOCK, offset: Offset = "0,0", out: Out = None) -> None:
     """Print a test page with the outline of every label and rulers in mm.

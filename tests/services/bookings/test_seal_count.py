@@ -62,6 +62,14 @@ def test_every_seal_of_every_opened_joint_has_to_come_out(booked: Engine) -> Non
     }  # fmt: skip
 
 
+def test_what_comes_off_first_is_counted_first_with_the_number_of_its_bag(booked: Engine) -> None:
+    joints = [(joint.joint, joint.bag) for joint in removal(booked).joints]
+    assert joints == [
+        ("intake", 7), ("coolant-drain", 6), ("oil-drain", 5), ("oil-filter", 4),
+        ("rear-pipe-pump", 3), ("rear-pipe-heater", 2), ("cooler", 1),
+    ]  # fmt: skip
+
+
 def test_the_refit_sheet_is_withheld_while_a_seal_is_missing_and_names_the_likely_places(
     booked: Engine,
 ) -> None:
@@ -79,7 +87,7 @@ def test_the_refit_sheet_is_withheld_while_a_seal_is_missing_and_names_the_likel
         "PELL 117", ("J1", "J2"), ON,
     )  # fmt: skip
     texts = said(doubt.because for doubt in refit.doubts)
-    assert texts[-1].startswith("OLD SEALS NOT COUNTED: cooler, rear-pipe-heater")
+    assert texts[-1].startswith("OLD SEALS NOT COUNTED: coolant-drain, oil-drain")
     assert "SEAL-INTAKE: 2 short" in texts
 
 
@@ -97,8 +105,8 @@ def test_more_seals_than_expected_are_told_too(booked: Engine) -> None:
         ("intaek", 1, UnknownNameError, "B0002 has no seals in 'intaek'. Known: intake"),
         (
             "crank-hub", 1, UnknownNameError,
-            "B0002 has no seals in 'crank-hub'. Known: cooler, rear-pipe-heater, rear-pipe-pump,"
-            " oil-filter, oil-drain, coolant-drain, intake",
+            "B0002 has no seals in 'crank-hub'. Known: intake, coolant-drain, oil-drain, oil-filter,"
+            " rear-pipe-pump, rear-pipe-heater, cooler",
         ),
         ("intake", -1, KittingError, "intake: the count must not be negative. Count again"),
     ],
