@@ -10,6 +10,7 @@ from kitting.facts.amounts import Thousandths
 from kitting.facts.heads import Head
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
+from kitting.facts.tool_reasons import TrainNote
 from kitting.facts.tool_words import (
     FigureVerdict,
     RangePolicy,
@@ -67,8 +68,9 @@ class ToolStateView:
 class TrainView:
     """A complete drive train: tools from hand to head, where they are, what the wrench is set to.
 
-    `setting` is in the unit of the wrench's own scale; None where there is no wrench. `read` says
-    that the wrench is not set to it, but shows it.
+    `setting` is in the unit of the wrench's own scale, at one of its marks where its `resolution`
+    is stated; None where there is no wrench. `read` says that the wrench is not set to it, but
+    shows it.
     """
 
     tools: tuple[str, ...]
@@ -76,6 +78,12 @@ class TrainView:
     setting: Torque | None = None
     note: Reason | None = None
     read: bool = False
+    resolution: Torque | None = None
+
+    @property
+    def corrected(self) -> bool:
+        """Whether the setting is not the torque at the fastener, for a crowfoot."""
+        return self.note is not None and self.note.code is TrainNote.CROWFOOT_STRAIGHT
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +190,8 @@ class ToolCheckView:
 class ToolSpecView:
     """What a tool on offer is: offers of the same thing have the same; lengths in mm.
 
-    `deviation` is how far a reading may be off, in percent, `wrench_class` its class of ISO 6789;
+    `deviation` is how far a reading may be off, in percent, `resolution` from one mark of its scale
+    to the next, `wrench_class` its class of ISO 6789;
     `calibrated_to` is None of a new wrench. `general` names a general tool.
     """
 
@@ -200,6 +209,7 @@ class ToolSpecView:
     direction: WrenchDirection | None = None
     wrench_class: WrenchClass | None = None
     deviation: Decimal | None = None
+    resolution: Torque | None = None
     calibrated_to: date | None = None
 
 

@@ -14,7 +14,7 @@ from kitting.facts.tool_words import (
     ToolTask,
     WrenchDirection,
 )
-from kitting.facts.units import format_quantity, plain, show_torque
+from kitting.facts.units import format_quantity, plain
 from kitting.views.tools import (
     GapView,
     MarkedScale,
@@ -27,6 +27,7 @@ from kitting.views.tools import (
 from kitting.views.van_day import VanGapView
 from kitting.wording.figures import NO_FIGURE, day
 from kitting.wording.reasons import register, say
+from kitting.wording.settings import setting_figure
 
 register(
     {
@@ -220,10 +221,10 @@ def tools_text(train: TrainView) -> str:
 
 
 def setting_text(train: TrainView) -> str | None:
-    """What the wrench is set to, or shows, to three figures; None where there is no wrench."""
-    if train.setting is None:
+    """What the wrench is set to, or shows; None where there is no wrench."""
+    figure = setting_figure(train)
+    if figure is None:
         return None
-    figure = show_torque(train.setting, train.setting.unit)
     return f"tighten to {figure} on the scale" if train.read else f"set {figure}"
 
 
@@ -288,6 +289,8 @@ def _wrench_parts(spec: ToolSpecView) -> Iterator[str]:
         yield f"calibrated to {day(spec.calibrated_to)}"
     if spec.deviation is not None:
         yield f"±{plain(spec.deviation)} %"
+    if spec.resolution is not None:
+        yield f"steps of {spec.resolution}"
 
 
 def van_gap_text(gap: VanGapView) -> str:

@@ -234,7 +234,8 @@ def tighten_command(
             refit = refit_of(session, booking, moment(now).date())
             plan, doubts, slot = refit.request, refit.doubts, refit.slot
         view = tighten(session, tool_request(plan, boxes, policy))
-    view = replace(view, doubts=worst_first((*view.doubts, *doubts)), slot=slot)
+    told = worst_first((*view.doubts, *doubts))
+    view = replace(view, doubts=told, slot=slot, booking=booking)
     target = BytesIO()
     draw_tightening(view, target, paper=paper)
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)

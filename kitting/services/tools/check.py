@@ -11,6 +11,7 @@ from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.fitting import of_tool
 from kitting.calc.tools.loads import WRENCH_LIMIT
 from kitting.calc.tools.toolkit import Answer, Requirement, Tool, Train, prepare
+from kitting.calc.tools.wrenches import nearest_mark
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import LoadReason, ToolReason
@@ -42,8 +43,6 @@ _TOLD = {
     Verdict.NO: ToolVerdict.GAP,
 }
 _TASKS, _STATES = tuple(ToolTask), tuple(ToolVerdict)
-# No scale is read closer than this.
-_FINEST = Decimal("0.000001")
 
 
 def check_tools(session: Session, request: ToolRequest) -> ToolCheckView:
@@ -123,11 +122,12 @@ def _distinct(trains: Sequence[Train], most: int) -> list[Train]:
 
 def train_view(train: Train, owned: OwnedTools) -> TrainView:
     """A train of owned tools, its setting in the unit of the wrench."""
-    setting, read = None, False
+    setting, read, resolution = None, False, None
     if train.setting is not None:
         wrench = next(tool for tool in train.tools if tool.sort == ToolSort.TORQUE_WRENCH)
-        figure = Torque(train.setting, "N·m").to(wrench.unit).quantize(_FINEST)
-        setting = Torque(Decimal(plain(figure)), wrench.unit)
+        setting = Torque(Decimal(plain(nearest_mark(wrench, train.setting))), wrench.unit)
+        if wrench.resolution is not None:
+            resolution = Torque(wrench.resolution, wrench.unit)
         read = is_read(wrench.wrench_class, wrench.low)
     return TrainView(
         tools=tuple(tool.code for tool in train.tools),
@@ -135,6 +135,7 @@ def train_view(train: Train, owned: OwnedTools) -> TrainView:
         setting=setting,
         note=train.note,
         read=read,
+        resolution=resolution,
     )
 
 
