@@ -16,7 +16,7 @@ from kitting.reports.sheets.put_on import put_on_block
 from kitting.reports.sheets.tightening_stage import FIGURE, TICKS, stage_block
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tightening import TightenJointView, TightenRowView
-from kitting.wording.figures import NO_SOURCE, NO_FIGURE
+from kitting.wording.figures import NO_FIGURE, NO_SOURCE
 from kitting.wording.kit import lubricant_text
 from kitting.wording.language import N_, _
 from kitting.wording.reasons import say

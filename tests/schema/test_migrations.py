@@ -756,3 +756,16 @@ def test_a_head_that_something_was_loaded_with_is_not_removed(store: Engine) -> 
     load(store, "about: {author: A. Sample}\nitems: [{code: BOLT, name: Bolt, kind: bolt}]")
     with pytest.raises(IntegrityError), store.begin() as connection:
         connection.execute(delete(CatalogueOrigin))
+
+
+def test_the_former_revision_forgets_how_close_a_scale_is_read_and_keeps_the_tool(
+    garage: Engine,
+) -> None:
+    kept = text("SELECT low, resolution FROM tool WHERE code = 'W-40-200'")
+    with garage.connect() as connection:
+        assert connection.execute(kept).all() == [(40_000, 1000)]
+    downgraded(garage, "0037")
+    assert "resolution" not in {column["name"] for column in inspect(garage).get_columns("tool")}
+    migrate(garage)
+    with garage.connect() as connection:
+        assert connection.execute(kept).all() == [(40_000, None)]
