@@ -62,7 +62,11 @@ def tighten(session: Session, request: ToolRequest) -> TightenView:
     Wrenches are chosen from the boxes named (all of them if none is named) as they are at the
     fitting date. Raises UnknownNameError; KittingError when every job of the plan is stopped.
     """
-    facts = draft(session, request.plan)
+    return tightened(session, draft(session, request.plan), request)
+
+
+def tightened(session: Session, facts: Draft, request: ToolRequest) -> TightenView:
+    """The tightening sheet of a draft; raises as `tighten`."""
     owned = read_owned(session, request.boxes, request.day, allow_none=not request.boxes)
     plan = plan_view(facts)
     kit = kit_view(plan)
