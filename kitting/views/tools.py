@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -150,11 +151,32 @@ _VERDICTS = {
 
 
 @dataclass(frozen=True, slots=True)
+class LayOutView:
+    """A tool to lay out, where it is, and for how many tasks of which sort it is the first choice.
+
+    `settings` are what a torque wrench is set to, or shows.
+    """
+
+    box: str
+    code: str
+    name: str
+    tasks: Mapping[ToolTask, int]
+    settings: tuple[TrainView, ...] = ()
+
+    @property
+    def count(self) -> int:
+        """For how many tasks it is wanted."""
+        return sum(self.tasks.values())
+
+
+@dataclass(frozen=True, slots=True)
 class ToolCheckView:
     """Can these boxes do the jobs of a plan?
 
     `cover` is the cheapest purchase that closes the gaps; None where it was not asked for, there is
-    no gap, or no purchase is named, for the reason `no_cover`.
+    no gap, or no purchase is named, for the reason `no_cover`. `stopped` are the variants that jobs
+    wait for: with any, what is asked of the tools is not all known. `lay_out` is every tool that
+    the work takes, each once. `booking` is its number where the plan is of one.
     """
 
     reference: str
@@ -169,6 +191,9 @@ class ToolCheckView:
     cautions: tuple[CautionView, ...]
     cover: BuyView | None = None
     no_cover: Reason | None = None
+    stopped: tuple[Reason, ...] = ()
+    lay_out: tuple[LayOutView, ...] = ()
+    booking: str | None = None
 
     @property
     def tally(self) -> dict[Verdict, int]:
@@ -178,7 +203,8 @@ class ToolCheckView:
     @property
     def verdict(self) -> Verdict:
         """The worst of them: fine where everything can be done for certain."""
-        return weakest(_VERDICTS[need.state] for need in self.needs)
+        waiting = [Verdict.STOPPED] if self.stopped else []
+        return weakest((*waiting, *(_VERDICTS[need.state] for need in self.needs)))
 
     @property
     def gaps(self) -> tuple[NeedView, ...]:

@@ -11,26 +11,23 @@ import typer
 
 from kitting.cli.commands import booking_sheets as sheet_booking
 from kitting.cli.commands import refit_sheet as sheet_refit
+from kitting.cli.commands import tool_sheet as sheet_tools
 from kitting.cli.commands.for_paper import Asked, kit_for_paper, pick_for_paper
 from kitting.cli.commands.sheet_options import Paper, keep
 from kitting.cli.options import (
     NO,
     Assume,
     Boxes,
-    Currency,
     Database,
-    Jobs,
     Now,
     OnDate,
     Out,
     Policy,
-    Registration,
     assumptions,
     console,
     fitting_date,
     moment,
     open_database,
-    plan_request,
     remark,
     tool_request,
 )
@@ -44,6 +41,7 @@ app = typer.Typer(
 )
 sheet_booking.register(app)
 sheet_refit.register(app)
+sheet_tools.register(app)
 
 
 def register(root: typer.Typer) -> None:
@@ -156,43 +154,6 @@ def seals_command(
     draw_seal_map(view, target, paper, photographs)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
     _say_doubts(view.doubts, view.shortages)
-
-
-@app.command("tools")
-def tools_command(
-    registration: Registration,
-    jobs: Jobs,
-    boxes: Boxes = None,
-    on: OnDate = None,
-    policy: Policy = "marked",
-    currency: Currency = None,
-    assume: Assume = None,
-    out: Out = None,
-    paper: Paper = "A4",
-    database: Database = None,
-) -> None:
-    """Print the tool check: gaps first, what to lay out, and the torque ranges drawn to scale.
-
-    Exit code 3 unless everything can be done, for certain, with the boxes.
-
-    Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
-    """
-    from kitting.facts.verdicts import Verdict
-    from kitting.reports.sheets.tool_check import draw_tool_check
-    from kitting.services.tools.purchase import check_with_cover
-    from kitting.store import reading
-    from kitting.wording.verdicts import tally_text
-
-    plan = plan_request(registration, jobs, on, assume)
-    request = tool_request(plan, boxes, policy, currency)
-    with reading(open_database(database)) as session:
-        view = check_with_cover(session, request)
-    target = BytesIO()
-    draw_tool_check(view, target, paper=paper)
-    keep(out or Path(f"tools-{view.reference}.pdf"), target)
-    if view.verdict is not Verdict.FINE:
-        remark(f"not all can be done with these boxes: {tally_text(view.tally)} (see the sheet)")
-        raise typer.Exit(NO)
 
 
 @app.command("tighten")

@@ -25,6 +25,7 @@ from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
 from kitting.services.tools.fasteners import GeneralToolNeed, fasteners, general_tool_needs
 from kitting.services.tools.inventory import OwnedTools, read_owned
+from kitting.services.tools.laying_out import lay_out
 from kitting.services.tools.requirements import Asked, requirements
 from kitting.views.tools import (
     FigureView,
@@ -65,6 +66,7 @@ def check_draft(facts: Draft, owned: OwnedTools, policy: RangePolicy) -> ToolChe
     ]
     needs = [_need_view(asked, answer, owned) for asked, answer in answers]
     needs += [_general_view(need, owned) for need in general_tool_needs(facts)]
+    needs.sort(key=_gaps_first)
     return ToolCheckView(
         reference=plan.reference,
         on=plan.on,
@@ -72,10 +74,16 @@ def check_draft(facts: Draft, owned: OwnedTools, policy: RangePolicy) -> ToolChe
         jobs=tuple(f"{job.code} {job.name}" for job in plan.jobs),
         boxes=owned.boxes,
         policy=policy,
-        needs=tuple(sorted(needs, key=_gaps_first)),
+        needs=tuple(needs),
         scales=tuple(_scales(owned)),
         figures=tuple(_figures(answers, box.wrenches, policy)),
         cautions=plan.cautions,
+        stopped=tuple(
+            because(DoubtReason.VARIANT_OPEN, variant=split.split)
+            for split in plan.unresolved
+            if split.stops
+        ),
+        lay_out=lay_out(needs, owned),
     )
 
 
