@@ -258,4 +258,8 @@ class TightenView:
     def sets(self) -> bool:
         """Whether anything that is put on has to set."""
         rows = (row for joint in self.joints for row in joint.rows)
-        return any(laid.put_on for laid in (self, *self.joints, *rows))
+        return (
+            bool(self.put_on)
+            or any(joint.put_on for joint in self.joints)
+            or any(row.put_on for row in rows)
+        )

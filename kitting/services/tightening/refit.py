@@ -139,7 +139,7 @@ def _doubts(
     """What is not fine of what goes in, the worst first; at the first bag what is of the joint."""
     named = set(items)
     found: list[Doubt] = list(joint.doubts) if first else []
-    for entry in (*plan.lines, *plan.uses):
+    for entry in plan.entries:
         if entry.stopped_by or not _is_here(entry, joint, named, first):
             continue
         found += entry.doubts
