@@ -153,7 +153,7 @@ def _paint(chart: _Chart, sheet: Sheet) -> None:
         " · filled mark: a wrench does it · hollow mark: none does"
     )
     start = x + width_of("".join(title.lines), title.size, True) + 3 * MM
-    words = fit(key, (sheet.width * MM + x - start, 12), (7.5, 6.5), lines=1)
+    words = fit(key, (sheet.width * MM + x - start, 18), (7.5, 6.5), lines=2)
     draw(sheet.canvas, start, top - 0.93 * (title.size - words.size), words)
     foot = chart.height - _AXIS - _AIR
     _paint_marks(chart, foot, sheet)

@@ -23,7 +23,7 @@ _PRACTICE = N_(
     "General practice, no source: start every fastener by hand, 2 to 3 turns; loosen in the"
     " reverse of the order of tightening, unless the maker says otherwise."
 )
-_BAG = 20.0
+_BAG = 24.0
 
 
 def draw_tightening(view: TightenView, target: BinaryIO, paper: str = "A4") -> int:
@@ -187,7 +187,7 @@ def _paint_heading(bag: int, words: Block, sheet: Sheet) -> None:
     canvas.rect(x, y, sheet.width * MM, high)
     canvas.rect(x, y, _BAG * MM, high, stroke=1, fill=1)
     number = fit(
-        _("BAG {number}", number=bag), ((_BAG - 2) * MM, high), (13, 7), bold=True, lines=1
+        _("BAG {number}", number=bag), ((_BAG - 2) * MM, high), (14, 9), bold=True, lines=2
     )
     width = max((width_of(line, number.size, True) for line in number.lines), default=0.0)
     canvas.saveState()

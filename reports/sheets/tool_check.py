@@ -154,7 +154,7 @@ def _paint_counts(found: Sequence[tuple[int, str]], sheet: Sheet) -> None:
         sheet.canvas.setLineWidth(2.0 if heavy else 0.9)
         sheet.canvas.rect(x, y, wide * MM, high * MM)
         figure = fit(str(count), (18 * MM, high * MM), (20, 10), bold=True, lines=1)
-        label = fit(words, ((wide - 26) * MM, high * MM), (12, 8), bold=heavy, lines=1)
+        label = fit(words, ((wide - 26) * MM, high * MM), (12, 8), bold=heavy, lines=2)
         start = x + 4 * MM
         draw(sheet.canvas, start, y + (high * MM + figure.height) / 2, figure)
         start += width_of("".join(figure.lines), figure.size, figure.bold) + 3 * MM
@@ -213,7 +213,7 @@ def _row(need: NeedView, sheet: Sheet) -> list[Cell]:
     gap = need.state == ToolVerdict.GAP
     size = 12.0 if gap else 9.5
     what = Part(requirement_text(need.what), 10, bold=True, lines=8)
-    word = Part(_(_STATE_WORDS[need.state]), size, bold=not have, lines=1)
+    word = Part(_(_STATE_WORDS[need.state]), size, bold=not have, lines=2, smallest=8)
     return [
         Cell(1.5, 13.0 if gap else 23.0, (word,), frame=gap),
         Cell(_WHAT, how - _WHAT - 2.5, (what,)),
