@@ -46,8 +46,11 @@ def notes_of(view: RefitBagView) -> Iterator[str]:
 
 
 def nothing_text(view: RefitBagView) -> str | None:
-    """That nothing goes in at a joint, or nothing but its fasteners; None where something does."""
-    if view.ends or view.seals or view.uses or view.parts:
+    """That nothing goes in at a joint, or nothing but its fasteners; None where something does.
+
+    Of what is left off nobody can say that.
+    """
+    if view.left_off or view.ends or view.seals or view.uses or view.parts:
         return None
     if view.tightening is not None:
         return _("Nothing but its fasteners goes in at {joint}.", joint=view.joint_name)
@@ -55,6 +58,16 @@ def nothing_text(view: RefitBagView) -> str | None:
         return _("Nothing goes in; close {joint}.", joint=view.joint_name)
     return _("BAG {number}: nothing goes in; close {joint}.", number=view.bag,
              joint=view.joint_name)  # fmt: skip
+
+
+def closed_text(view: RefitBagView) -> str:
+    """What is ticked when a bag is done; that its joint stays open where something is left off."""
+    if view.left_off:
+        return _("DO NOT CLOSE {joint}: what is left off has to go in first.",
+                 joint=view.joint_name)  # fmt: skip
+    if view.bag is None:
+        return _("{joint} closed", joint=view.joint_name)
+    return _("{bag} empty, {joint} closed", bag=bag_text(view), joint=view.joint_name)
 
 
 def line_text(line: BagLine) -> str:

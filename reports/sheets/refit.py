@@ -13,6 +13,7 @@ from kitting.reports.sheets.put_on import put_on_block
 from kitting.reports.sheets.refit_rows import (
     bag_head,
     end_row,
+    frame,
     framed,
     line_row,
     ports_row,
@@ -25,7 +26,7 @@ from kitting.views.refit import RefitBagView, RefitView
 from kitting.views.tightening import TightenJointView
 from kitting.wording.figures import day
 from kitting.wording.language import N_, _
-from kitting.wording.refit import bag_text, nothing_text, short_texts
+from kitting.wording.refit import bag_text, closed_text, nothing_text, short_texts
 from kitting.wording.tightening import TIMES_REMARK, put_on_text
 from kitting.wording.verdicts import NOT_FINE, doubt_text
 from kitting.wording.work_day import when_text
@@ -166,13 +167,11 @@ def _rows(
 
 
 def _closing(bag: RefitBagView, sheet: Sheet) -> Unit:
-    name = bag_text(bag)
-    done = (
-        _("{joint} closed", joint=bag.joint_name)
-        if bag.bag is None
-        else _("{bag} empty, {joint} closed", bag=name, joint=bag.joint_name)
-    )
-    return Unit([tick_row((Part(done, 11, bold=True, lines=3),), sheet)], done)
+    """A box for the joint that is closed; none where it has to stay open."""
+    words = Part(closed_text(bag), 11, bold=True, lines=3)
+    if bag.left_off:
+        return Unit([frame(words.text, (), sheet)], words.text)
+    return Unit([tick_row((words,), sheet)], words.text)
 
 
 __all__ = ["draw_refit"]

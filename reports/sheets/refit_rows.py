@@ -82,14 +82,19 @@ def title(name: str, sheet: Sheet) -> Block:
 
 
 def framed(name: str, texts: Sequence[str], sheet: Sheet) -> list[Block]:
-    """Texts in a frame under a bold title; many of them in several frames."""
-    frames = []
-    for first in range(0, len(texts), _IN_FRAME):
-        parts = [Part(name, 10.5, bold=True, lines=2)]
-        parts += [Part(text, 9.5, lines=10) for text in texts[first : first + _IN_FRAME]]
-        words = sheet.cells([Cell(3, sheet.width - 6, tuple(parts))])
-        frames.append(Block(words.height + 1.5, partial(_paint_frame, words)))
-    return frames
+    """Texts in a frame under a bold title; many of them in several frames, none where none are."""
+    return [
+        frame(name, texts[first : first + _IN_FRAME], sheet)
+        for first in range(0, len(texts), _IN_FRAME)
+    ]
+
+
+def frame(name: str, texts: Sequence[str], sheet: Sheet) -> Block:
+    """A frame with a bold title, and texts below it."""
+    parts = [Part(name, 10.5, bold=True, lines=3)]
+    parts += [Part(text, 9.5, lines=10) for text in texts]
+    words = sheet.cells([Cell(3, sheet.width - 6, tuple(parts))])
+    return Block(words.height + 1.5, partial(_paint_frame, words))
 
 
 def _paint_frame(words: Block, sheet: Sheet) -> None:
