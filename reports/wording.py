@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from kitting.wording.language import N_
+
 SIGNS = {"renew": "■", "inspect": "◪", "keep": "□"}
-DEFERS = (
+DEFERS = N_(
     "Planning information, not a procedure: the vehicle maker's data, local rules and licensed"
     " practice go before it."
 )
-DEFERS_SHORT = "Planning information: the maker's data goes first."
+DEFERS_SHORT = N_("Planning information: the maker's data goes first.")
+# How each general caution ends; a sheet says so once.
+CAUTION_DEFERS = (
+    "Planning information, not a procedure: the maker's data, local rules and licensed practice"
+    " decide."
+)
 
 
 def sign(rule: str) -> str:

@@ -103,6 +103,7 @@ class PickView:
     shortages: tuple[ShortageView, ...] = ()
     slot: SlotView | None = None
     kit_in: str | None = None
+    vehicle_shortened: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +221,7 @@ class KitView:
     shortages: tuple[ShortageView, ...] = ()
     keeps_to: date | None = None
     kit_in: str | None = None
+    vehicle_shortened: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +258,7 @@ class RemovalView:
     withheld: tuple[Reason, ...]
     cautions: tuple[CautionView, ...]
     slot: SlotView | None = None
+    vehicle_shortened: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,3 +296,4 @@ class FindingsView:
     cautions: tuple[CautionView, ...]
     doubts: tuple[Doubt, ...] = ()
     slot: SlotView | None = None
+    vehicle_shortened: str = ""

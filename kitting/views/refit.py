@@ -83,6 +83,7 @@ class RefitView:
     booking: str | None = None
     shortages: tuple[ShortageView, ...] = ()
     slot: SlotView | None = None
+    vehicle_shortened: str = ""
 
     def short_of(self, bag: RefitBagView) -> tuple[ShortageView, ...]:
         """What a booking lacks of the items of a bag, there or in another one."""

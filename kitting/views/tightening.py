@@ -246,6 +246,7 @@ class TightenView:
     slot: SlotView | None = None
     bare: tuple[BareBagView, ...] = ()
     booking: str | None = None
+    vehicle_shortened: str = ""
 
     @property
     def tools(self) -> dict[Verdict, int]:

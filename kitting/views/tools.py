@@ -194,6 +194,7 @@ class ToolCheckView:
     stopped: tuple[Reason, ...] = ()
     lay_out: tuple[LayOutView, ...] = ()
     booking: str | None = None
+    vehicle_shortened: str = ""
 
     @property
     def tally(self) -> dict[Verdict, int]:

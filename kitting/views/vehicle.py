@@ -17,8 +17,15 @@ class VehicleView:
     units: tuple[str, ...]
 
     @property
+    def whole_name(self) -> str:
+        """Registration and model, for sheets and labels that stay in the house."""
+        if not self.registration:
+            return self.called
+        return f"{self.registration} · {self.model}"
+
+    @property
     def public_name(self) -> str:
-        """Model and the last three characters of the registration, for labels seen by anyone."""
+        """Model and the last three characters of the registration, for what is seen by anyone."""
         if not self.registration:
             return self.called
         return f"{self.model} …{self.registration.replace(' ', '')[-3:]}"

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from kitting.cli.commands.for_paper import Asked
-from kitting.cli.commands.sheet_options import Paper, keep
+from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
 from kitting.cli.options import (
     NO,
     Assume,
@@ -52,6 +51,7 @@ def refit_command(
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the refit sheet: bag by bag, seals, fasteners and settings, a box for every step.
@@ -78,8 +78,8 @@ def refit_command(
                 registration or "", tuple(jobs or ()), fitting_date(on), assumptions(assume)
             )
             view = refit(session, tool_request(named, boxes, policy))
-    target = BytesIO()
-    draw_refit(view, target, paper=paper)
+    with printing(now) as target:
+        draw_refit(shown(view, public), target, paper=paper)
     keep(out or Path(f"refit-{view.booking or view.reference}.pdf"), target)
     if view.doubts:
         found = tally_text(tally(doubt.verdict for doubt in view.doubts))

@@ -13,7 +13,7 @@ from kitting.cli.commands import booking_sheets as sheet_booking
 from kitting.cli.commands import refit_sheet as sheet_refit
 from kitting.cli.commands import tool_sheet as sheet_tools
 from kitting.cli.commands.for_paper import Asked, kit_for_paper, pick_for_paper
-from kitting.cli.commands.sheet_options import Paper, keep
+from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
 from kitting.cli.options import (
     NO,
     Assume,
@@ -76,6 +76,7 @@ def pick_command(
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the pick list of a plan, or of a booking, in bin order.
@@ -88,8 +89,8 @@ def pick_command(
 
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = pick_for_paper(asked, database)
-    target = BytesIO()
-    draw_pick_list(view, target, paper, photographs)
+    with printing(now) as target:
+        draw_pick_list(shown(view, public), target, paper, photographs)
     keep(out or Path(f"pick-list-{view.booking or view.reference}.pdf"), target)
     _say_doubts(view.doubts, view.shortages)
 
@@ -106,6 +107,7 @@ def labels_command(
     start: Annotated[int, typer.Option("--start", help="First free label of a begun sheet.")] = 1,
     offset: Offset = "0,0",
     out: Out = None,
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the labels of a kit, or of a booking's: for the kit, each bag, each ring end.
@@ -118,10 +120,10 @@ def labels_command(
     shift, chosen = _millimetres(offset), find_stock(stock)
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = kit_for_paper(asked, database)
-    target = BytesIO()
-    count = draw_kit_labels(
-        view, chosen, target, start=start, offset=shift, photographs=photographs
-    )
+    with printing(now) as target:
+        count = draw_kit_labels(
+            shown(view, public), chosen, target, start=start, offset=shift, photographs=photographs
+        )
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
     remark(f"{count} labels on {chosen.name}")
     _say_doubts(view.doubts, view.shortages)
@@ -137,6 +139,7 @@ def seals_command(
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the seal map: joint by joint, which ring goes on which end, drawn to scale.
@@ -150,8 +153,8 @@ def seals_command(
 
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = kit_for_paper(asked, database)
-    target = BytesIO()
-    draw_seal_map(view, target, paper, photographs)
+    with printing(now) as target:
+        draw_seal_map(shown(view, public), target, paper, photographs)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
     _say_doubts(view.doubts, view.shortages)
 
@@ -168,6 +171,7 @@ def tighten_command(
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the tightening sheet: stages, wrench and setting, order, a tick per bolt and stage.
@@ -199,8 +203,8 @@ def tighten_command(
         view = tighten(session, tool_request(plan, boxes, policy))
     told = worst_first((*view.doubts, *doubts))
     view = replace(view, doubts=told, slot=slot, booking=booking)
-    target = BytesIO()
-    draw_tightening(view, target, paper=paper)
+    with printing(now) as target:
+        draw_tightening(shown(view, public), target, paper=paper)
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
     lacking = view.boxes and view.tools[Verdict.FINE] < sum(view.tools.values())
     if lacking:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from io import BytesIO
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from kitting.cli.commands.for_paper import Asked
-from kitting.cli.commands.sheet_options import Paper, keep
+from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
 from kitting.cli.options import (
     NO,
     Assume,
@@ -45,6 +44,7 @@ def tools_command(
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the tool check: what to lay out, the torque ranges to scale, gaps, every task.
@@ -71,8 +71,8 @@ def tools_command(
             number, plan = found.number, request_of(session, found)
         view = check_with_cover(session, tool_request(plan, boxes, policy, currency))
     view = replace(view, booking=number)
-    target = BytesIO()
-    draw_tool_check(view, target, paper=paper)
+    with printing() as target:
+        draw_tool_check(shown(view, public), target, paper=paper)
     keep(out or Path(f"tools-{view.booking or view.reference}.pdf"), target)
     if view.verdict is not Verdict.FINE:
         told = tally_text(view.tally)

@@ -36,7 +36,8 @@ def pick_view(plan: PlanView) -> PickView:
     return PickView(
         reference=plan.reference,
         on=plan.on,
-        vehicle=plan.vehicle.public_name,
+        vehicle=plan.vehicle.whole_name,
+        vehicle_shortened=plan.vehicle.public_name,
         jobs=jobs_of(plan),
         lines=tuple(rows),
         doubts=kit_doubts(plan),
@@ -53,7 +54,8 @@ def kit_view(plan: PlanView) -> KitView:
     return KitView(
         reference=plan.reference,
         on=plan.on,
-        vehicle=plan.vehicle.public_name,
+        vehicle=plan.vehicle.whole_name,
+        vehicle_shortened=plan.vehicle.public_name,
         jobs=jobs_of(plan),
         bags=with_differences(tuple(bags_of(plan))),
         loose=tuple(loose),

@@ -48,6 +48,7 @@ def refit(session: Session, request: ToolRequest) -> RefitView:
         reference=plan.reference,
         on=plan.on,
         vehicle=kit.vehicle,
+        vehicle_shortened=kit.vehicle_shortened,
         jobs=kit.jobs,
         boxes=sheet.boxes,
         bags=tuple(_blocks(bench, kit.bags)),

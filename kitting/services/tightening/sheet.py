@@ -90,7 +90,8 @@ def tightened(session: Session, facts: Draft, request: ToolRequest) -> TightenVi
     return TightenView(
         reference=plan.reference,
         on=plan.on,
-        vehicle=plan.vehicle.public_name,
+        vehicle=plan.vehicle.whole_name,
+        vehicle_shortened=plan.vehicle.public_name,
         jobs=kit.jobs,
         boxes=owned.boxes,
         joints=tuple(
