@@ -15,11 +15,19 @@ from kitting.cli.options import moment, remark, write_file
 
 if TYPE_CHECKING:
     from kitting.views.kit import FindingsView, KitView, PickView, RemovalView
+    from kitting.views.refit import RefitView
     from kitting.views.tightening import TightenView
     from kitting.views.tools import ToolCheckView
 
     _View = TypeVar(
-        "_View", KitView, PickView, FindingsView, RemovalView, TightenView, ToolCheckView
+        "_View",
+        KitView,
+        PickView,
+        FindingsView,
+        RemovalView,
+        RefitView,
+        TightenView,
+        ToolCheckView,
     )
 
 Paper = Annotated[str, typer.Option("--paper", help="A4 or Letter.")]
