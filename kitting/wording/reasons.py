@@ -33,6 +33,7 @@ WORDED_IN: Mapping[str, str] = {
     "kitting.facts.doubt_reasons": "doubts",
     "kitting.facts.plan_reasons": "plan",
     "kitting.facts.ring_reasons": "rubber",
+    "kitting.facts.scale_reasons": "settings",
     "kitting.facts.shelf_life": "rubber",
     "kitting.facts.tightening_reasons": "tightening",
     "kitting.facts.tool_reasons": "tools",

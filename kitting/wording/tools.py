@@ -24,9 +24,10 @@ from kitting.views.tools import (
     TrainView,
 )
 from kitting.views.van_day import VanGapView
-from kitting.wording.figures import NO_FIGURE, day, format_quantity, plain, show_torque
+from kitting.wording.figures import NO_FIGURE, day, format_quantity, plain
 from kitting.wording.language import N_, _
 from kitting.wording.reasons import register, say
+from kitting.wording.settings import setting_figure
 
 register(
     {
@@ -220,10 +221,10 @@ def tools_text(train: TrainView) -> str:
 
 
 def setting_text(train: TrainView) -> str | None:
-    """What the wrench is set to, or shows, to three figures; None where there is no wrench."""
-    if train.setting is None:
+    """What the wrench is set to, or shows; None where there is no wrench."""
+    figure = setting_figure(train)
+    if figure is None:
         return None
-    figure = show_torque(train.setting, train.setting.unit)
     return (
         _("tighten to {figure} on the scale", figure=figure)
         if train.read
@@ -294,6 +295,8 @@ def _wrench_parts(spec: ToolSpecView) -> Iterator[str]:
         yield _("calibrated to {calibrated_to}", calibrated_to=day(spec.calibrated_to))
     if spec.deviation is not None:
         yield f"±{plain(spec.deviation)} %"
+    if spec.resolution is not None:
+        yield _("steps of {resolution}", resolution=spec.resolution)
 
 
 def van_gap_text(gap: VanGapView) -> str:

@@ -27,7 +27,7 @@ ASKING = {
     ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
     ("booking", "promise"), ("booking", "take"), ("booking", "brought"), ("booking", "handed-back"), ("pick",), ("buy",), ("dates",), ("van",),
     ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "pick"), ("sheet", "labels"),
-    ("sheet", "seals"), ("sheet", "tighten"), ("sheet", "strip"), ("booking", "exchange"), ("booking", "change"),
+    ("sheet", "seals"), ("sheet", "tighten"), ("sheet", "strip"), ("sheet", "refit"), ("booking", "exchange"), ("booking", "change"),
     ("findings",), ("booking", "park"), ("booking", "resume"), ("kit", "draw"), ("kit", "lend"),
 }  # fmt: skip
 # What has to be done in the demo garage before an example can be copied.
@@ -149,6 +149,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("sheet", "pick"),
         ("sheet", "tools"),
         ("sheet", "tighten"),
+        ("sheet", "refit"),
         ("sheet", "labels"),
         ("sheet", "ruler"),
         ("sheet", "stocks"),

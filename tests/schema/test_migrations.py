@@ -773,3 +773,16 @@ def test_names_in_other_languages_are_forgotten_in_the_former_revision_and_items
         assert session.scalars(select(Item.id).where(Item.code == "RING")).one() == ring
         assert session.scalars(select(ItemName)).all() == []
         assert set(session.scalars(select(Branch.language))) == {None}
+
+
+def test_the_former_revision_forgets_how_close_a_scale_is_read_and_keeps_the_tool(
+    garage: Engine,
+) -> None:
+    kept = text("SELECT low, resolution FROM tool WHERE code = 'W-40-200'")
+    with garage.connect() as connection:
+        assert connection.execute(kept).all() == [(40_000, 1000)]
+    downgraded(garage, "0039")
+    assert "resolution" not in {column["name"] for column in inspect(garage).get_columns("tool")}
+    migrate(garage)
+    with garage.connect() as connection:
+        assert connection.execute(kept).all() == [(40_000, None)]

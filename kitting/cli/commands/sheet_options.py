@@ -16,6 +16,7 @@ from kitting.wording.language import _
 
 if TYPE_CHECKING:
     from kitting.views.kit import FindingsView, KitView, PickView, RemovalView
+    from kitting.views.refit import RefitView
     from kitting.views.seal_map import SealMapView
     from kitting.views.strip import StripView
     from kitting.views.tightening import TightenView
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
         SealMapView,
         FindingsView,
         RemovalView,
+        RefitView,
         StripView,
         TightenView,
         ToolCheckView,

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands import booking_sheets as sheet_booking
+from kitting.cli.commands import refit_sheet as sheet_refit
+from kitting.cli.commands import tool_sheet as sheet_tools
 from kitting.cli.commands.for_paper import (
     Asked,
     kit_for_paper,
@@ -21,20 +23,16 @@ from kitting.cli.options import (
     NO,
     Assume,
     Boxes,
-    Currency,
     Database,
-    Jobs,
     Now,
     OnDate,
     Out,
     Policy,
-    Registration,
     assumptions,
     console,
     fitting_date,
     moment,
     open_database,
-    plan_request,
     remark,
     tool_request,
 )
@@ -50,6 +48,8 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 sheet_booking.register(app)
+sheet_refit.register(app)
+sheet_tools.register(app)
 
 
 def register(root: typer.Typer) -> None:
@@ -167,49 +167,6 @@ def seals_command(
     _say_doubts(view.doubts, tuple(line for line in view.short if line.lacks))
 
 
-@app.command("tools")
-def tools_command(
-    registration: Registration,
-    jobs: Jobs,
-    boxes: Boxes = None,
-    on: OnDate = None,
-    policy: Policy = "marked",
-    currency: Currency = None,
-    assume: Assume = None,
-    out: Out = None,
-    paper: Paper = "A4",
-    public: Public = False,
-    database: Database = None,
-) -> None:
-    """Print the tool check: gaps first, what to lay out, and the torque ranges drawn to scale.
-
-    Exit code 3 unless everything can be done, for certain, with the boxes.
-
-    Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
-    """
-    from kitting.facts.verdicts import Verdict
-    from kitting.reports.sheets.tool_check import draw_tool_check
-    from kitting.services.tools.purchase import check_with_cover
-    from kitting.store import reading
-    from kitting.wording.verdicts import tally_text
-
-    plan = plan_request(registration, jobs, on, assume)
-    request = tool_request(plan, boxes, policy, currency)
-    with reading(open_database(database)) as session:
-        view = check_with_cover(session, request)
-    with printing() as target:
-        draw_tool_check(shown(view, public), target, paper=paper)
-    keep(out or Path(f"tools-{view.reference}.pdf"), target)
-    if view.verdict is not Verdict.FINE:
-        remark(
-            _(
-                "not all can be done with these boxes: {tally} (see the sheet)",
-                tally=tally_text(view.tally),
-            )
-        )
-        raise typer.Exit(NO)
-
-
 @app.command("tighten")
 def tighten_command(
     registration: CarOrNone = None,
@@ -252,7 +209,8 @@ def tighten_command(
             refit = refit_of(session, booking, moment(now).date())
             plan, doubts, slot = refit.request, refit.doubts, refit.slot
         view = tighten(session, tool_request(plan, boxes, policy))
-    view = replace(view, doubts=worst_first((*view.doubts, *doubts)), slot=slot)
+    told = worst_first((*view.doubts, *doubts))
+    view = replace(view, doubts=told, slot=slot, booking=booking)
     with printing(now) as target:
         draw_tightening(shown(view, public), target, paper=paper)
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)

@@ -163,7 +163,7 @@ def _bag(
         code=code,
         joint=joint.code,
         joint_name=joint.name,
-        lines=tuple(_bag_line(line, positions) for line, positions in rows),
+        lines=tuple(bag_line(line, positions) for line, positions in rows),
         ends=with_codes(
             code,
             (
@@ -179,7 +179,7 @@ def _bag(
         part=part[0],
         parts=part[1],
         uses=tuple(_applied(plan, joint, rows, first=part[0] == 1)),
-        left_off=tuple(_bag_line(line, positions) for line, positions in left_off),
+        left_off=tuple(bag_line(line, positions) for line, positions in left_off),
         warnings=_warnings_of(plan, joint, rows),
     )
 
@@ -200,7 +200,8 @@ def _applied(
             yield AppliedView(use.item, use.name, tuple(positions))
 
 
-def _bag_line(line: LineView, positions: Sequence[PositionView]) -> BagLine:
+def bag_line(line: LineView, positions: Sequence[PositionView]) -> BagLine:
+    """What of a line goes to some of its positions."""
     return BagLine(
         content=ContentView(
             item=line.item,

@@ -1,0 +1,86 @@
+"""What stands on the refit sheet of a plan, joint by joint. All data are the demo's or invented."""
+
+from __future__ import annotations
+
+from sqlalchemy import Engine
+
+from helpers import ON, load, unit
+from kitting.services.planning.request import PlanRequest, ToolRequest
+from kitting.services.tightening.refit import refit
+from kitting.store import reading
+from kitting.views.refit import RefitView
+from kitting.wording.refit import nothing_text, short_texts
+
+
+def view_of(engine: Engine, *jobs: str, car: str = "PELL 117") -> RefitView:
+    with reading(engine) as session:
+        return refit(session, ToolRequest(PlanRequest(car, jobs, ON)))
+
+
+def test_the_bags_come_in_the_order_of_refitting_with_all_that_goes_in(garage: Engine) -> None:
+    view = view_of(garage, "J1")
+    assert [(bag.bag, bag.joint) for bag in view.bags] == [
+        (1, "rear-pipe-heater"), (2, "rear-pipe-pump"), (3, "coolant-drain"), (4, "intake"),
+    ]  # fmt: skip
+    heater = view.bags[0]
+    assert [(end.label.end, end.code) for end in heater.ends] == [
+        ("heater end, long leg", f"{view.reference}-01-1")
+    ]
+    assert [line.content.item for line in heater.parts] == ["HOSE-HEATER", "CLAMP-SPRING-25"]
+    assert heater.ports
+    assert heater.tightening is None
+    pump = view.bags[1]
+    assert pump.tightening is not None
+    assert [row.item for row in pump.tightening.rows] == ["BOLT-FLANGE-M6X25"]
+    assert pump.parts == ()
+
+
+def test_like_ends_of_a_bag_share_the_code_of_their_label(garage: Engine) -> None:
+    intake = view_of(garage, "J1").bags[3]
+    numbers = [end.code.rpartition("-")[2] for end in intake.ends]
+    assert numbers == ["1", "2", "2", "2", "2"]
+
+
+def test_cautions_are_those_of_the_joint_and_of_what_goes_in(garage: Engine) -> None:
+    bags = {bag.joint: bag for bag in view_of(garage, "J1", "J7").bags}
+    caliper = [caution.title for caution in bags["caliper-right"].cautions]
+    assert "Brakes" in caliper
+    assert "Coolant" not in caliper
+    assert [caution.title for caution in bags["coolant-drain"].cautions] == ["Coolant"]
+
+
+def test_what_is_not_proven_stands_at_its_own_bag(garage: Engine) -> None:
+    view = view_of(garage, "J1", "J4")
+    bags = {bag.joint: bag for bag in view.bags}
+    (told,) = short_texts(view, bags["turbo-feed"])
+    assert told.startswith("CANNOT BE PROVEN: how long THREADLOCK-MEDIUM")
+    assert short_texts(view, bags["rear-pipe-pump"]) == ()
+
+
+def test_the_settings_are_those_of_the_tightening_sheet(garage: Engine) -> None:
+    from kitting.services.tightening.sheet import tighten
+
+    request = ToolRequest(PlanRequest("PELL 117", ("J3", "J4"), ON))
+    with reading(garage) as session:
+        sheet, view = tighten(session, request), refit(session, request)
+    assert tuple(bag.tightening for bag in view.bags if bag.tightening) == sheet.joints
+
+
+def test_a_joint_where_nothing_goes_in_is_only_closed(store: Engine) -> None:
+    load(
+        store,
+        unit(
+            """
+      - {code: a, name: cover, system: engine, fits: []}
+      - code: b
+        name: pipe
+        system: engine
+        fits: [{item: RING, position: groove}]""",
+            "      - {code: S1, name: One, hours: 1 h, opens: [a, b]}",
+            "      - {code: X1, name: One, needs: [S1]}",
+        ),
+    )
+    bags = {bag.joint: bag for bag in view_of(store, "X1", car="PELL 001").bags}
+    assert (bags["a"].bag, bags["a"].code) == (None, "")
+    assert nothing_text(bags["a"]) == "Nothing goes in; close cover."
+    assert nothing_text(bags["b"]) is None
