@@ -35,8 +35,8 @@ def draw_order(
     """Write an order sheet as PDF; returns the number of pages.
 
     A copy that stays `inside` the house says who waits for a line; what the supplier gets does
-    not. `cutoff` is the time before which it was placed, where that is known. Raises KittingError for
-    an unknown paper.
+    not. `cutoff` is the time before which it was placed, where that is known. Raises KittingError
+    for an unknown paper.
     """
     about = f"{view.supplier_name} · for {view.branch} · placed {_time(view.placed_at)}"
     heading = Heading("Order", view.number, about, ())

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands import booking_sheets as sheet_booking
+from kitting.cli.commands import plan_sheet
 from kitting.cli.commands.for_paper import Asked, kit_for_paper, pick_for_paper
 from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
 from kitting.cli.options import (
@@ -42,6 +43,7 @@ app = typer.Typer(
     help="Print sheets and labels as PDF.", no_args_is_help=True, rich_markup_mode=None
 )
 sheet_booking.register(app)
+plan_sheet.register(app)
 
 
 def register(root: typer.Typer) -> None:

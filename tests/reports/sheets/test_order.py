@@ -76,9 +76,7 @@ def test_the_cut_off_is_shown_where_it_is_known() -> None:
 
 def test_a_line_shows_part_item_packs_and_money() -> None:
     (text,) = texts(VIEW)
-    assert (
-        "Q-4401-ARING-FKM-17X2.5·O-ring17.0×2.5mm2×10→20£8.40£4.20apackmaygoback" in text
-    )
+    assert "Q-4401-ARING-FKM-17X2.5·O-ring17.0×2.5mm2×10→20£8.40£4.20apackmaygoback" in text
     assert (
         "Q-88COOLANT·coolantconcentrate3×5L→15L5Lreceived1Llostorrefused"
         "£42.30£14.10apackNORETURN" in text
