@@ -12,9 +12,9 @@ from enum import Enum
 
 from kitting.wording.language import N_
 
-# No text that holds a figure is smaller (points), and smaller than the second it is bold: below that
-# a decimal sign does not survive a photocopy of a photocopy (own trials of this
-# program's font at 203 dots per inch, held by tests/outside/test_label_figures.py).
+# No text that holds a figure is smaller (points), and smaller than the second it is bold: below
+# that a decimal sign does not survive a photocopy of a photocopy (own trials of this program's font
+# at 203 dots per inch, held by tests/outside/test_label_figures.py).
 LEAST, LEAST_PLAIN = 7.0, 9.0
 
 

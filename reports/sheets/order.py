@@ -12,7 +12,8 @@ from kitting.facts.words import OrderState
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import ASCENT, MM, draw, fit, width_of
 from kitting.views.orders import OrderLineView, OrderView
-from kitting.wording.figures import many, money
+from kitting.wording.figures import listed, many, money
+from kitting.wording.language import _
 from kitting.wording.purchasing import sums, tax_of_order
 
 # Columns in mm: the part from the left margin; packs, price and return count from the right.
@@ -24,16 +25,22 @@ _STRIP = 9.0
 
 
 def draw_order(
-    view: OrderView, target: BinaryIO, paper: str = "A4", *, cutoff: datetime | None = None
+    view: OrderView,
+    target: BinaryIO,
+    paper: str = "A4",
+    *,
+    cutoff: datetime | None = None,
+    inside: bool = False,
 ) -> int:
     """Write an order sheet as PDF; returns the number of pages.
 
-    `cutoff` is the time before which it was placed, where that is known. Raises KittingError for
-    an unknown paper.
+    A copy that stays `inside` the house says who waits for a line; what the supplier gets does
+    not. `cutoff` is the time before which it was placed, where that is known. Raises KittingError
+    for an unknown paper.
     """
     about = f"{view.supplier_name} · for {view.branch} · placed {_time(view.placed_at)}"
     heading = Heading("Order", view.number, about, ())
-    return render(target, paper, heading, partial(_body, view, cutoff))
+    return render(target, paper, heading, partial(_body, view, cutoff, inside))
 
 
 def _time(at: datetime) -> str:
@@ -44,7 +51,7 @@ def _day(day: date) -> str:
     return f"{day:%a} {day}"
 
 
-def _body(view: OrderView, cutoff: datetime | None, sheet: Sheet) -> None:
+def _body(view: OrderView, cutoff: datetime | None, inside: bool, sheet: Sheet) -> None:
     count = many(len(view.lines), "line")
     before = f", before the cut-off at {_time(cutoff)}" if cutoff is not None else ""
     sheet.text(f"ORDER {view.number}", 20, bold=True, lines=1, gap=0.5)
@@ -54,10 +61,12 @@ def _body(view: OrderView, cutoff: datetime | None, sheet: Sheet) -> None:
     sheet.text(f"due {_day(view.due)} · late after {_day(view.due_late)}", 11, bold=True, gap=2)
     if view.state is OrderState.CANCELLED:
         sheet.box("CANCELLED", ("This order is cancelled: accept nothing on it before asking.",))
+    if inside:
+        sheet.text(_("INSIDE COPY: it stays in the house"), 11, bold=True, gap=1)
     _phone(sheet)
     sheet.y += 1
     if view.lines:
-        _lines(view.lines, sheet)
+        _lines(view.lines, inside, sheet)
     else:
         sheet.text("Nothing is ordered.", 10)
     _totals(view, sheet)
@@ -65,7 +74,8 @@ def _body(view: OrderView, cutoff: datetime | None, sheet: Sheet) -> None:
 
 
 def _phone(sheet: Sheet) -> None:
-    sheet.blanks(("ordered by", "told to", "date"))
+    sheet.blanks((_("date made"), _("ordered by"), _("confirmed by")))
+    sheet.blanks((_("supplier's order number"), _("confirmed for")))
 
 
 def _signatures(sheet: Sheet) -> None:
@@ -75,14 +85,14 @@ def _signatures(sheet: Sheet) -> None:
     sheet.blanks(("delivery note", "remarks"))
 
 
-def _lines(lines: Sequence[OrderLineView], sheet: Sheet) -> None:
-    first = sum(block.height for block in _blocks(lines[0], sheet))
+def _lines(lines: Sequence[OrderLineView], inside: bool, sheet: Sheet) -> None:
+    first = sum(block.height for block in _blocks(lines[0], inside, sheet))
     # The headings never stand alone at the foot of a page.
     sheet.ensure(6.0 + first)
     _headings(sheet)
     sheet.repeat = _headings
     for line in lines:
-        sheet.keep(_blocks(line, sheet))
+        sheet.keep(_blocks(line, inside, sheet))
         sheet.line()
     sheet.repeat = None
 
@@ -95,13 +105,13 @@ def _headings(sheet: Sheet) -> None:
     sheet.row([Cell(x, wide, (Part(text, 8, bold=True, lines=1),)) for x, wide, text in places], 6)
 
 
-def _blocks(line: OrderLineView, sheet: Sheet) -> list[Block]:
+def _blocks(line: OrderLineView, inside: bool, sheet: Sheet) -> list[Block]:
     """A line with its box to tick, and what is written below it when the goods come."""
     right = sheet.width
     returns = Part("may go back", 8.5) if line.returnable else Part("NO RETURN", 9.5, True, 1)
     row = sheet.cells(
         [
-            Cell(_PART, right - _PACKS - _PART - 3, tuple(_part(line))),
+            Cell(_PART, right - _PACKS - _PART - 3, tuple(_part(line, inside))),
             Cell(right - _PACKS, _PACKS - _PRICE - 2, tuple(_packs(line))),
             Cell(right - _PRICE, _PRICE - _RETURN - 2, tuple(_price(line))),
             Cell(right - _RETURN + 1, _RETURN, (returns,), frame=not line.returnable),
@@ -111,15 +121,16 @@ def _blocks(line: OrderLineView, sheet: Sheet) -> list[Block]:
     return [Block(row.height, partial(_paint_row, row)), Block(_STRIP, _paint_strip)]
 
 
-def _part(line: OrderLineView) -> list[Part]:
+def _part(line: OrderLineView, inside: bool) -> list[Part]:
     parts = [
         Part(line.part, 16, bold=True, lines=2, smallest=11),
         Part(f"{line.item} · {line.name}", 9.5, lines=4),
     ]
     if line.kept:
         parts.append(Part("KEPT of what came too much: do not order", 9, bold=True, lines=2))
-    if line.promised:
-        parts.append(Part(f"waited for by {', '.join(line.promised)}", 9, bold=True, lines=3))
+    if inside and line.promised:
+        told = _("waited for by {bookings}", bookings=listed(line.promised))
+        parts.append(Part(told, 9, bold=True, lines=3))
     return parts
 
 

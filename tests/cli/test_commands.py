@@ -26,7 +26,7 @@ ASKING = {
     ("today",),
     ("toolbox", "check"), ("toolbox", "buy"), ("sheet", "tools"), ("book",), ("booking", "show"),
     ("booking", "promise"), ("booking", "take"), ("booking", "brought"), ("booking", "handed-back"), ("pick",), ("buy",), ("dates",), ("van",),
-    ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "pick"), ("sheet", "labels"),
+    ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "plan"), ("sheet", "pick"), ("sheet", "labels"),
     ("sheet", "seals"), ("sheet", "tighten"), ("sheet", "strip"), ("sheet", "refit"), ("booking", "exchange"), ("booking", "change"),
     ("findings",), ("booking", "park"), ("booking", "resume"), ("kit", "draw"), ("kit", "lend"),
 }  # fmt: skip

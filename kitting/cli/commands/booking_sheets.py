@@ -39,11 +39,16 @@ def register(app: typer.Typer) -> None:
 def order_command(
     order: OrderNumber,
     csv: Annotated[bool, typer.Option("--csv", help="A CSV list for the supplier.")] = False,
+    inside: Annotated[
+        bool, typer.Option("--inside", help="A copy for the house: it names who waits.")
+    ] = False,
     out: Out = None,
     paper: Paper = "A4",
     database: Database = None,
 ) -> None:
     """Print an order, or write it as a list for the supplier.
+
+    What goes to the supplier names no booking; --inside makes the copy that does.
 
     Example: kitting sheet order P0001 --out order.pdf
     """
@@ -62,8 +67,9 @@ def order_command(
     from kitting.reports.sheets.order import draw_order
 
     with printing() as target:
-        draw_order(view, target, paper=paper)
-    keep(out or Path(f"order-{view.number}.pdf"), target)
+        draw_order(view, target, paper=paper, inside=inside)
+    kept = f"order-{view.number}{'-inside' if inside else ''}.pdf"
+    keep(out or Path(kept), target)
 
 
 def removal_command(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands import booking_sheets as sheet_booking
+from kitting.cli.commands import plan_sheet
 from kitting.cli.commands import refit_sheet as sheet_refit
 from kitting.cli.commands import tool_sheet as sheet_tools
 from kitting.cli.commands.for_paper import (
@@ -50,6 +51,7 @@ app = typer.Typer(
 sheet_booking.register(app)
 sheet_refit.register(app)
 sheet_tools.register(app)
+plan_sheet.register(app)
 
 
 def register(root: typer.Typer) -> None:

@@ -74,17 +74,23 @@ def test_the_cut_off_is_shown_where_it_is_known() -> None:
     assert "placed2026-04-1311:05,beforethecut-offat2026-04-1316:30" in words(page)
 
 
-def test_a_line_shows_part_item_packs_money_and_who_waits_for_it() -> None:
+def test_a_line_shows_part_item_packs_and_money() -> None:
     (text,) = texts(VIEW)
-    assert (
-        "Q-4401-ARING-FKM-17X2.5·O-ring17.0×2.5mmwaitedforbyB0002,B00052×10→20"
-        "£8.40£4.20apackmaygoback" in text
-    )
+    assert "Q-4401-ARING-FKM-17X2.5·O-ring17.0×2.5mm2×10→20£8.40£4.20apackmaygoback" in text
     assert (
         "Q-88COOLANT·coolantconcentrate3×5L→15L5Lreceived1Llostorrefused"
         "£42.30£14.10apackNORETURN" in text
     )
     assert "goods£50.70carriage£5.95TOTAL£56.65" in text
+
+
+def test_who_waits_for_a_line_stands_on_the_copy_for_the_house_alone() -> None:
+    (supplier,) = texts(VIEW)
+    assert "B0002" not in supplier
+    assert "waited" not in supplier
+    (page,) = characters(drawn(draw_order, VIEW, inside=True))
+    assert "INSIDECOPY:itstaysinthehouse" in words(page)
+    assert "waitedforbyB0002andB00052×10→20" in words(page)
 
 
 def test_the_part_number_is_the_largest_of_its_line() -> None:
@@ -111,7 +117,10 @@ def test_every_line_has_a_box_and_blanks_for_when_it_comes() -> None:
     (text,) = texts(VIEW)
     assert text.count("gooddamagedwronglot") == 2
     assert text.count("CAMEPARTNUMBER,ITEMPACKS×PACK→QUANTITYPRICE,TOTALRETURN") == 1
-    for blank in ("orderedby", "toldto", "receivedby", "checkedby", "deliverynote"):
+    for blank in (
+        "datemade", "orderedby", "confirmedby", "supplier'sordernumber", "confirmedfor",
+        "receivedby", "checkedby", "deliverynote",
+    ):  # fmt: skip
         assert blank in text
     assert sum(map(len, squares(drawn(draw_order, VIEW), 7))) == 2
 

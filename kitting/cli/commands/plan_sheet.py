@@ -1,0 +1,77 @@
+"""The command that prints a plan."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from kitting.cli.commands.for_paper import Asked
+from kitting.cli.commands.sheet_options import Paper, Public, keep, printing
+from kitting.cli.options import (
+    NO,
+    Assume,
+    Database,
+    Now,
+    OnDate,
+    Out,
+    moment,
+    open_database,
+    remark,
+)
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from kitting.reports.sheets.plan import OfBooking
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("plan")(plan_command)
+
+
+def plan_command(
+    registration: Annotated[str | None, typer.Argument(help="The car, by registration.")] = None,
+    jobs: Annotated[list[str] | None, typer.Argument(help="Jobs, by code (or UNIT/CODE).")] = None,
+    booking: Annotated[
+        str | None, typer.Option("--booking", help="Of a booking: with what is short of it.")
+    ] = None,
+    on: OnDate = None,
+    now: Now = None,
+    assume: Assume = None,
+    out: Out = None,
+    public: Public = False,
+    paper: Paper = "A4",
+    database: Database = None,
+) -> None:
+    """Print the plan: unknowns first, every line with its reason, cautions in full.
+
+    Labels and other sheets send to it where they have no room. Exit code 3 unless all is fine and
+    there; the sheet says first what is not.
+
+    Example: kitting sheet plan "PELL 117" J1 J2 --on 2026-04-15 --out plan.pdf
+    """
+    from kitting.reports.sheets.plan import draw_plan
+    from kitting.store import reading
+    from kitting.wording.verdicts import tally_text
+
+    asked = Asked(registration, jobs, booking, on, assume, now)
+    with reading(open_database(database)) as session:
+        view = asked.plan(session)
+        of = _of_booking(session, booking, now) if booking is not None else None
+    with printing(now) as target:
+        draw_plan(view, target, paper, of, public=public)
+    keep(out or Path(f"plan-{booking or view.reference}.pdf"), target)
+    if view.doubts or (of is not None and of.shortages):
+        remark(f"not all is fine: {tally_text(view.tally)} (see the box on the sheet)")
+        raise typer.Exit(NO)
+
+
+def _of_booking(session: Session, number: str, now: str | None) -> OfBooking:
+    from kitting.reports.sheets.plan import OfBooking
+    from kitting.services.bookings.kit_sheets import pick_of
+
+    pick = pick_of(session, number, moment(now).date())
+    return OfBooking(pick.booking or number, pick.shortages)
