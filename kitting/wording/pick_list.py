@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from kitting.facts.units import show_quantity
 from kitting.facts.words import NeedRule
 from kitting.views.bookings import PromisedView, SourceKind
 from kitting.views.kit import ContentView, PickLine, PickView
 from kitting.wording.bookings import THEIRS, elsewhere_text, source_text, source_warning
-from kitting.wording.figures import day
+from kitting.wording.figures import day, show_quantity
 from kitting.wording.language import N_, _, in_figures, n_
 from kitting.wording.reasons import say
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from kitting.facts.tool_words import ToolAskSort
-from kitting.facts.units import show_quantity
 from kitting.facts.words import Rule
 from kitting.views.plan import JointView, LineView, PlanView, ServiceView, StepView, UseView
 from kitting.views.plan_stops import OptionView, UnresolvedView
-from kitting.wording.figures import NO_FIGURE, amount, listed, percent
+from kitting.wording.figures import NO_FIGURE, amount, listed, percent, show_quantity
 from kitting.wording.kit import pack_text
 from kitting.wording.language import N_, _, in_figures
 from kitting.wording.plan import stopped_text, waits_text

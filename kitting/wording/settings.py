@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from kitting.facts.scale_reasons import ScaleReason
 from kitting.facts.stages import AngleStage
-from kitting.facts.units import plain, second_unit, show_torque
 from kitting.views.tightening import BareBagView, TightenStageView
 from kitting.views.tools import TrainView
+from kitting.wording.figures import plain, second_unit, show_torque
 from kitting.wording.language import N_, _, in_figures, n_
 from kitting.wording.reasons import register
 from kitting.wording.tightening import stage_text

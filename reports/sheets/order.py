@@ -7,12 +7,11 @@ from datetime import date, datetime
 from functools import partial
 from typing import BinaryIO
 
-from kitting.facts.units import format_quantity
 from kitting.facts.words import OrderState
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import ASCENT, MM, draw, fit, width_of
 from kitting.views.orders import OrderLineView, OrderView
-from kitting.wording.figures import listed, many, money
+from kitting.wording.figures import format_quantity, listed, many, money
 from kitting.wording.language import _
 from kitting.wording.purchasing import sums, tax_of_order
 

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from kitting.facts.units import format_quantity
 from kitting.reports.drawings.photos import paint_photo, size_in
 from kitting.reports.drawings.rings import (
     GAP,
@@ -27,6 +26,7 @@ from kitting.views.kit import DiffersView
 from kitting.views.photos import Photograph
 from kitting.views.plan import RingView
 from kitting.views.seal_map import SealPlaceView
+from kitting.wording.figures import format_quantity
 from kitting.wording.language import _, in_figures
 from kitting.wording.pick_list import rule_text
 from kitting.wording.seal_map import (

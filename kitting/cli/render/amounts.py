@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from kitting.facts.units import show_quantity
-from kitting.wording.figures import amount
+from kitting.wording.figures import amount, show_quantity
 from kitting.wording.language import current, in_figures
 
 
