@@ -29,14 +29,20 @@ def overleaf(called: str, sheet: Sheet) -> Block:
     return sheet.cells([Cell(0, sheet.width, (text,))])
 
 
-def flow(units: Sequence[Unit], again: Callable[[str, Sheet], None], sheet: Sheet) -> None:
+def flow(
+    units: Sequence[Unit], again: Callable[[str, Sheet], None], sheet: Sheet, *, first: bool = False
+) -> None:
     """Draw units: all on one page where one can hold them, else with a sign at every break.
 
-    `again` draws the head of a further page, with the words that it is continued.
+    `again` draws the head of a further page, with the words that it is continued. What no page
+    holds begins a page, unless it is the `first` of a sheet.
     """
     sheet.repeat = None
-    sheet.ensure(min(sum(unit.height for unit in units), sheet.whole_page))
     sign = overleaf("", sheet).height
+    whole = sum(unit.height for unit in units)
+    if first and units and whole > sheet.whole_page:
+        whole = units[0].height + sign
+    sheet.ensure(min(whole, sheet.whole_page))
     for place, unit in enumerate(units):
         spare = sign if place < len(units) - 1 else 0.0
         if place and unit.height + spare > sheet.room:

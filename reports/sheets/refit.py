@@ -81,8 +81,8 @@ def _body(view: RefitView, sheet: Sheet) -> None:
     sheet.box(_("PUT ON WHERE NOTHING IS TIGHTENED"), tuple(map(put_on_text, view.put_on)))
     sheet.blanks((_("refitted by"), _("date"), _("checked by")))
     sheet.y += 2
-    for bag in view.bags:
-        flow(list(_units(view, bag, sheet)), partial(_again, bag), sheet)
+    for place, bag in enumerate(view.bags):
+        flow(list(_units(view, bag, sheet)), partial(_again, bag), sheet, first=not place)
         sheet.y += 6
     if not view.bags:
         sheet.text(_("No joint is opened."), 10)
