@@ -16,7 +16,7 @@ CAR = ("PELL 117", "J1", "J2", "--on", "2026-04-15")
         (("--stock", "38x21"), "label stock 38x21 is too small for KIT K"),
         (("--stock", "38x21"), ": use 50x25 or larger"),
         (("--stock", "63x38"), "may be a sheet or a roll. Of a sheet write 63x38-21"),
-        (("--offset", "30,20"), "the largest offset that way is 4.6,15.1"),
+        (("--offset", "30,20"), "the largest offset that way is 6.6,15.1"),
     ],
 )
 def test_labels_that_would_lose_something_are_refused_and_nothing_is_written(
