@@ -131,7 +131,20 @@ class Column:
         return True
 
     def boxed(self, text: str, size: float) -> bool:
-        """A bold text in a frame, for warnings; False, and nothing drawn, where it has no room."""
+        """A bold text in a frame, for warnings; False, and nothing drawn, where it has no room.
+
+        Where it finds none beside the notch it goes below it.
+        """
+        if self._framed(text, size):
+            return True
+        before = self.top
+        self.top = min(self.top, max(self.notch_bottom, self.bottom))
+        if self.top < before and self._framed(text, size):
+            return True
+        self.top = before
+        return False
+
+    def _framed(self, text: str, size: float) -> bool:
         pad, air = 0.25 * size, 0.15 * size
         inner = replace(
             self,

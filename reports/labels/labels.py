@@ -157,9 +157,8 @@ def _ways(stock: LabelStock, text: Text) -> Iterator[Way]:
             for size in scale.sizes:
                 yield Way(size, qr, scale.qr, bars=barred)
         part = Way(scale.sizes[-1], qr, scale.qr, whole=False)
-        yield part
-        for size in (part.size, *scale.smaller):
-            yield replace(part, size=size, shortest=True)
+        for short, size in product((False, True), (part.size, *scale.smaller)):
+            yield replace(part, size=size, shortest=short)
 
 
 def _draw(canvas: Any, stock: LabelStock, label: _Label, corner: tuple[float, float]) -> bool:

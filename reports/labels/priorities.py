@@ -12,9 +12,9 @@ from enum import Enum
 
 from kitting.wording.language import N_
 
-# No text that holds a figure is smaller (points), and smaller than the second it is bold: below
-# that a decimal sign does not survive a photocopy of a photocopy (own trials of this program's font
-# at 203 dots per inch, held by tests/outside/test_label_figures.py).
+# No text that holds a figure is smaller than the first (points), none smaller than the second is
+# plain: a decimal sign would not survive a photocopy of a photocopy (own trials of this program's
+# font at 203 dots per inch, held by tests/outside/test_label_figures.py).
 LEAST, LEAST_PLAIN = 7.0, 9.0
 
 
@@ -122,9 +122,9 @@ KIT_ROWS = (
     Row(Part.HAZARDS, Look.FRAMED, must=True),
     Row(Part.NOT_FINE, Look.FRAMED, must=True),
     Row(Part.KIT_PLACE, Look.BOLD, must=True),
-    Row(Part.LACKING, Look.FRAMED),
+    Row(Part.LACKING, Look.FRAMED, wanted=True),
     Row(Part.EXPIRY, Look.BOLD),
-    Row(Part.LEFT_OFF, Look.FRAMED),
+    Row(Part.LEFT_OFF, Look.FRAMED, wanted=True),
     Row(Part.COUNT, Look.FOOT, wanted=True),
     Row(Part.BAGS, Look.PLAIN),
     Row(Part.MODEL, Look.PLAIN),

@@ -11,6 +11,8 @@ from collections.abc import Callable
 from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from functools import cache
+from gettext import NullTranslations
+from io import BytesIO
 from typing import Any
 
 import pypdfium2
@@ -57,6 +59,7 @@ from kitting.views.bookings import PromisedView, SourceKind
 from kitting.views.kit import BagLine, KitView, ShortageView
 from kitting.views.plan import RingView
 from kitting.wording.kit import differs_text
+from kitting.wording.language import Language, speaking
 
 SHEETS = [key for key, stock in STOCKS.items() if stock.per_page > 1]
 SCARCE = ("50x25", "67x25-30")
@@ -100,7 +103,7 @@ LOOKS = {
     "hostile": bounded(hostile_kit()),
     "ringed": told_kit(3),
 }
-REFUSED = re.compile(r"label stock [0-9x-]+\w* is too small for (KIT|BAG) .+: (use|no known stock)")
+REFUSED = re.compile(r"label stock [0-9x-]+\w* is too small for (K.T|B.G) .+: (use|no known stock)")
 
 
 @cache
@@ -663,6 +666,51 @@ def test_the_offset_moves_everything_right_and_up() -> None:
     for before, after in zip(plain, moved, strict=True):
         assert after.left - before.left == pytest.approx(1.5, abs=0.01)
         assert after.bottom - before.bottom == pytest.approx(-2.0, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "draw", [draw_ruler, lambda *given, **to: draw_kit_labels(kit(1), *given, **to)]
+)
+def test_an_offset_that_would_cut_is_refused_and_nothing_is_written(
+    draw: Callable[..., object],
+) -> None:
+    target = BytesIO()
+    with pytest.raises(KittingError, match=r"the largest offset that way is 9\.3,17\.1"):
+        draw(find_stock("63x38-21"), target, offset=(30.0, 20.0))
+    assert target.getvalue() == b""
+
+
+class _Pseudo(NullTranslations):
+    """Every text some 40 % longer, and full of accents; what is filled in stays."""
+
+    def gettext(self, message: str) -> str:
+        accents = str.maketrans("aeiouAEIOU", "äéïöüÄÉÏÖÜ")
+        parts = re.split(r"(\{\w+\})", message)
+        longer = "".join(one if one[:1] == "{" else one.translate(accents) for one in parts)
+        return f"{longer} {'ßő' * (len(message) // 5)}".strip()
+
+    def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
+        return self.gettext(msgid1 if n == 1 else msgid2)
+
+    def pgettext(self, context: str, message: str) -> str:
+        return self.gettext(message)
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_texts_of_a_longer_language_find_room_or_the_stock_is_refused(key: str) -> None:
+    stock = find_stock(key)
+    with speaking(Language("de", _Pseudo())):
+        pdf = drawn_or_refused(LOOKS["ringed"], stock)
+    if not pdf:
+        assert stock.width * stock.height < 2500
+        return
+    assert len(by_label(characters(pdf), stock, 3)) == 3
+    assert all(box.size >= 7 - 0.01 for page in characters(pdf) for box in page)
+    for page in lines(pdf):
+        for number, one in enumerate(page):
+            assert not any(one.overlaps(other, by=0.3) for other in page[:number]), one
+    # The decimal sign is the language's.
+    assert "17×2,5mm" in "".join(map(words, characters(pdf)))
 
 
 def test_a_roll_has_one_label_to_a_page_of_its_size() -> None:

@@ -60,7 +60,10 @@ def register(root: typer.Typer) -> None:
 
 
 Stock = Annotated[
-    str, typer.Option("--stock", help="Label stock, by name or as WxH in mm; see 'sheet stocks'.")
+    str,
+    typer.Option(
+        "--stock", help="Label stock, by name, or a roll as 'WxH roll' in mm; see 'sheet stocks'."
+    ),
 ]
 Offset = Annotated[
     str,
@@ -121,6 +124,9 @@ def labels_command(
     database: Database = None,
 ) -> None:
     """Print the labels of a kit, or of a booking's: for the kit, each bag, each ring end.
+
+    What must survive stands on any stock, and a stock too small for it is refused with one that
+    would do. Like rings of a bag share a label.
 
     Example: kitting sheet labels "PELL 117" J1 J2 --on 2026-04-15 --stock 99x67-8 --start 3
     """

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from kitting.facts.amounts import Thousandths
+from kitting.facts.words import NeedRule
 from kitting.views.bookings import NeededView, PromisedView, SourceKind
 from kitting.views.kit import Bag, BagLine, EndLabel
 
@@ -63,7 +64,7 @@ def _quantity(bags: Iterable[Bag], need: NeededView) -> Thousandths:
     )
 
 
-def _with_lots(bag: Bag, left: dict[tuple[str, object], _Left]) -> Bag:
+def _with_lots(bag: Bag, left: dict[tuple[str, NeedRule], _Left]) -> Bag:
     lines, ends = [], {end: end for end in bag.ends}
     for line in bag.lines:
         key = (line.content.item, line.content.rule)

@@ -66,7 +66,7 @@ def read_label(session: Session, text: str, today: date | None = None) -> LabelR
         kits_now = _all_now(session, kits, today)
         return LabelReadView(code, current=False, bag=number, kits=kits_now, end=read.end)
     bag = None if number is None else _bag(same[0][1], number)
-    joint = bag and bag.joint
+    joint = None if bag is None else bag.joint
     return LabelReadView(
         code,
         current=True,
