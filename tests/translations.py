@@ -16,7 +16,6 @@ from pathlib import Path
 from pkgutil import iter_modules
 
 from babel.messages.catalog import Catalog
-from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
 from ruamel.yaml import YAML
 
@@ -31,25 +30,18 @@ from kitting.wording.reasons import texts_of_reasons
 ROOT = Path(__file__).resolve().parent.parent
 LANGUAGES = ROOT / "kitting" / "languages"
 TEMPLATE = LANGUAGES / "kitting.pot"
-KEYWORDS = {"_": None, "N_": None, "n_": (1, 2), "p_": ((1, "c"), 2)}
 _COUNTED = re.compile(r"\{\w+:many ([^}]+)\}")
 FOLDERS = ("kitting/wording", "kitting/cli", "reports")
 
 
 def collected() -> Catalog:
-    """Every text of the code, with the files that it stands in."""
+    """Every text of the code, with the files that it stands in, without lines: they move."""
     catalogue = Catalog(
         project="kitting", version="", charset="utf-8", header_comment="# Texts of kitting.",
         msgid_bugs_address="", fuzzy=False,
     )  # fmt: skip
-    for folder in FOLDERS:
-        found = extract_from_dir(ROOT / folder, method_map=[("**.py", "python")], keywords=KEYWORDS)
-        for name, _line, text, comments, context in found:
-            # Without line numbers: a line that moves is no change of a text.
-            place = [(f"{folder}/{name}", 0)]
-            catalogue.add(text, locations=place, auto_comments=comments, context=context)
-    for place, one, several in _nouns():
-        catalogue.add((one, several), locations=[(place, 0)])
+    for place, text, context in _marked():
+        catalogue.add(text, context=context, locations=[(place, 0)])
     for text in _in_tables():
         catalogue.add(text, locations=[("kitting/wording", 0)])
         for noun in _COUNTED.findall(text):
@@ -64,15 +56,31 @@ def collected() -> Catalog:
     return catalogue
 
 
-def _nouns() -> Iterator[tuple[str, str, str]]:
-    """Files with the nouns that are counted in them: `many(3, "job")`."""
+def _calls() -> Iterator[tuple[str, str, list[str]]]:
+    """Every call with texts in it: file, what is called, and its texts in a row.
+
+    Babel's own extraction does not look into f-strings before Python 3.12.
+    """
     for folder in FOLDERS:
         for path in sorted((ROOT / folder).rglob("*.py")):
+            place = path.relative_to(ROOT).as_posix()
             for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-                if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "many":
-                    nouns = [one.value for one in node.args[1:] if isinstance(one, ast.Constant)]
-                    if nouns:
-                        yield path.relative_to(ROOT).as_posix(), *counted(*nouns)
+                if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+                    texts = [one.value for one in node.args if isinstance(one, ast.Constant)]
+                    yield place, node.func.id, [one for one in texts if isinstance(one, str)]
+
+
+def _marked() -> Iterator[tuple[str, str | tuple[str, str], str | None]]:
+    """Files with the texts that are marked in them, and the meaning where one is told."""
+    for place, called, texts in _calls():
+        if called in ("_", "N_") and texts:
+            yield place, texts[0], None
+        elif called == "n_" and len(texts) > 1:
+            yield place, (texts[0], texts[1]), None
+        elif called in ("p_", "NP_") and len(texts) > 1:
+            yield place, texts[1], texts[0]
+        elif called == "many" and texts:
+            yield place, counted(*texts), None
 
 
 def _in_tables() -> Iterator[str]:
