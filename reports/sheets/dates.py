@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from functools import partial
 from typing import BinaryIO
@@ -11,6 +13,7 @@ from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
 from kitting.views.possible_dates import DatesView, OrderByView
 from kitting.wording.figures import money
+from kitting.wording.language import _
 from kitting.wording.purchasing import (
     awaited,
     chance_of_date,
@@ -27,14 +30,27 @@ from kitting.wording.purchasing import (
 _EARLIEST = 21.0
 
 
-def draw_dates(view: DatesView, target: BinaryIO, paper: str = "A4") -> int:
+@dataclass(frozen=True, slots=True)
+class KitAsked:
+    """A booking that dates are asked for: its kit, car and jobs, each job by code and name."""
+
+    booking: str
+    kit: str
+    car: str
+    jobs: tuple[str, ...]
+
+
+def draw_dates(
+    view: DatesView, target: BinaryIO, paper: str = "A4", kits: Sequence[KitAsked] = ()
+) -> int:
     """Write a date sheet as PDF; returns the number of pages, 1 for the usual 12 dates.
 
+    `kits` are those of the bookings; what nobody booked is named by its car and jobs alone.
     Raises KittingError for an unknown paper.
     """
     about = f"asked {percent(view.asked)} · worked out {_time(view.now)}"
     heading = Heading("Fitting dates", dates_are_of(view), about, ())
-    return render(target, paper, heading, partial(_body, view))
+    return render(target, paper, heading, partial(_body, view, kits))
 
 
 def _time(at: datetime) -> str:
@@ -45,8 +61,12 @@ def _long(day: date) -> str:
     return f"{day:%a} {day.day} {day:%b %Y}"
 
 
-def _body(view: DatesView, sheet: Sheet) -> None:
+def _body(view: DatesView, kits: Sequence[KitAsked], sheet: Sheet) -> None:
     sheet.text(f"FITTING DATES  {dates_are_of(view)}", 18, bold=True, lines=2, gap=0.5)
+    for one in kits:
+        told = _("{booking} · kit {kit} · {car} · {jobs}", booking=one.booking, kit=one.kit,
+                 car=one.car, jobs=", ".join(one.jobs))  # fmt: skip
+        sheet.text(told, 10, bold=True, lines=3, gap=0.5)
     sheet.text(
         f"Worked out {_time(view.now)} from prices, stock and delivery times as they were then."
         f" Asked: a chance of at least {percent(view.asked)} that everything is there in time.",

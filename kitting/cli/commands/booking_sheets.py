@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -26,6 +26,11 @@ from kitting.cli.options import (
     write_file,
 )
 from kitting.wording.language import _
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from kitting.reports.sheets.dates import KitAsked
 
 
 def register(app: typer.Typer) -> None:
@@ -117,6 +122,17 @@ def findings_command(
     keep(out or Path(f"findings-{view.booking}.pdf"), target)
 
 
+def _kit_asked(session: Session, number: str, public: bool) -> KitAsked:
+    from kitting.reports.sheets.dates import KitAsked
+    from kitting.services.bookings.kit_record import plan_of
+    from kitting.services.bookings.states import find_booking
+
+    planned = plan_of(session, find_booking(session, number))
+    car = planned.vehicle.public_name if public else planned.vehicle.whole_name
+    jobs = tuple(f"{job.code} {job.name}" for job in planned.jobs)
+    return KitAsked(number, planned.reference, car, jobs)
+
+
 def dates_command(
     asked: AskedOf,
     first: First = None,
@@ -126,6 +142,7 @@ def dates_command(
     sure: Annotated[str, typer.Option("--sure", help="The chance asked for.")] = "95%",
     now: Now = None,
     out: Out = None,
+    public: Public = False,
     paper: Paper = "A4",
     database: Database = None,
 ) -> None:
@@ -144,8 +161,9 @@ def dates_command(
         own = OfCar(branch, model, choices(choose))
         what = DatesAsked(asked, first, own, DAYS)
         view = dates_view(session, what, moment(now), share(sure))
+        kits = [_kit_asked(session, number, public) for number in view.bookings]
     with printing(now) as target:
-        draw_dates(view, target, paper=paper)
+        draw_dates(view, target, paper=paper, kits=kits)
     of = view.bookings or ("".join((view.car or "").split()), *view.jobs)
     keep(out or Path(f"dates-{'-'.join(of)}.pdf"), target)
     if not view.safe:

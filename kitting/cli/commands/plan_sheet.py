@@ -53,8 +53,10 @@ def plan_command(
 
     Example: kitting sheet plan "PELL 117" J1 J2 --on 2026-04-15 --out plan.pdf
     """
+    from kitting.facts.verdicts import tally
     from kitting.reports.sheets.plan import draw_plan
     from kitting.store import reading
+    from kitting.wording.figures import many
     from kitting.wording.verdicts import tally_text
 
     asked = Asked(registration, jobs, booking, on, assume, now)
@@ -64,8 +66,13 @@ def plan_command(
     with printing(now) as target:
         draw_plan(view, target, paper, of, public=public)
     keep(out or Path(f"plan-{booking or view.reference}.pdf"), target)
-    if view.doubts or (of is not None and of.shortages):
-        remark(f"not all is fine: {tally_text(view.tally)} (see the box on the sheet)")
+    short = of.shortages if of is not None else ()
+    if view.doubts:
+        found = tally_text(tally(doubt.verdict for doubt in view.doubts))
+        remark(f"not all is fine: {found} (see the box on the sheet)")
+    if short:
+        remark(f"{many(len(short), 'line is', 'lines are')} short (see the sheet)")
+    if view.doubts or short:
         raise typer.Exit(NO)
 
 
