@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, BinaryIO
 
 from kitting.reports.text import MM, printable
+from kitting.wording.language import current
 
 
 def new_canvas(target: BinaryIO, width: float, height: float, title: str) -> Any:
@@ -15,7 +16,9 @@ def new_canvas(target: BinaryIO, width: float, height: float, title: str) -> Any
     """
     from reportlab.pdfgen.canvas import Canvas
 
-    canvas = Canvas(target, pagesize=(width * MM, height * MM), invariant=1, lang="en-GB")
+    language = current()
+    tag = "en-GB" if language.is_source and "-" not in language.tag else language.tag
+    canvas = Canvas(target, pagesize=(width * MM, height * MM), invariant=1, lang=tag)
     canvas.setTitle(printable(title))
     canvas.setAuthor("")
     canvas.setSubject("")

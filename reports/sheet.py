@@ -9,16 +9,20 @@ from typing import Any, BinaryIO
 
 from kitting.facts.reasons import Reason
 from kitting.reports.document import new_canvas
+from kitting.reports.heading import Heading as Heading  # every sheet needs it with the sheet
+from kitting.reports.heading import draw_foot, draw_scanned
 from kitting.reports.stationery import find_paper
 from kitting.reports.text import ASCENT, MM, Fitted, draw, fit, width_of
-from kitting.reports.wording import DEFERS
-from kitting.views.plan import CautionView
+from kitting.reports.wording import CAUTION_DEFERS
+from kitting.wording.language import _
 from kitting.wording.reasons import as_text
 
 MARGIN = 12.0
 PAD = 1.4
 FOOT = 23.0
 TICK = 7.0
+# Sizes of the cautions in points: smaller ones where they save a page.
+_CAUTION_SIZES = (9.0, 8.5, 8.0, 7.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,16 +57,6 @@ class Block:
     draw: Callable[[Sheet], None]
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
-    """What stands on every page of a sheet."""
-
-    title: str
-    reference: str
-    about: str
-    cautions: tuple[CautionView, ...]
-
-
 def _fit(part: Part, width: float) -> Fitted:
     """A part in `width` mm; only a line that has to stay one line is squeezed."""
     return fit(
@@ -79,15 +73,26 @@ class Sheet:
     """Draws down a page and on to the next; lengths in mm, `y` is what is used from the top."""
 
     def __init__(
-        self, canvas: Any, size: tuple[float, float], heading: Heading, pages: int
+        self,
+        canvas: Any,
+        size: tuple[float, float],
+        heading: Heading,
+        pages: int,
+        caution_size: float = _CAUTION_SIZES[0],
     ) -> None:
         self.canvas = canvas
         self.page_width, self.page_height = size
         self.width = self.page_width - 2 * MARGIN
         self.heading, self.pages = heading, pages
+        self.caution_size = caution_size
+        # Pages that hold nothing but cautions.
+        self.caution_pages = 0
         self.page = 1
         self.y = MARGIN
         self.repeat: Callable[[Sheet], None] | None = None
+        # Right of the first texts stands the code: so wide, and so far down, in mm.
+        self._beside = draw_scanned(canvas, self.heading, self.point(self.width, 0)) / MM
+        self._code_foot = MARGIN + self._beside if self._beside else 0.0
         self._foot()
 
     @property
@@ -101,7 +106,11 @@ class Sheet:
         return self.page_height - FOOT - 2 * MARGIN
 
     def ensure(self, height: float) -> None:
-        """Go to a new page unless so much is left."""
+        """Go below the code of the head, and to a new page unless so much is left."""
+        self.y = max(self.y, self._code_foot)
+        self._ensure(height)
+
+    def _ensure(self, height: float) -> None:
         if height > self.room:
             self.new_page()
 
@@ -110,36 +119,17 @@ class Sheet:
         self.canvas.showPage()
         self.page += 1
         self.y = MARGIN
+        self._beside, self._code_foot = 0.0, 0.0
         self._foot()
-        head = self.heading
-        self.text(f"{head.title} {head.reference} · {head.about}", 9.5, bold=True, lines=1, gap=1)
+        self.text(self.heading.named, 9.5, bold=True, lines=1, gap=1)
         self.line(0.8)
         self.y += 1
         if self.repeat is not None:
             self.repeat(self)
 
     def _foot(self) -> None:
-        """Which sheet this is, and what to beware of: on every page, since pages part company."""
-        top = (FOOT - 3.5) * MM
-        left, width = MARGIN * MM, self.width * MM
-        self.canvas.setLineWidth(0.8)
-        self.canvas.line(left, top, left + width, top)
-        top -= 3
-        name = f"{self.heading.title} {self.heading.reference}"
-        draw(self.canvas, left, top, fit(name, (0.7 * width, 12), (8.5, 6), bold=True, lines=1))
-        count = fit(f"page {self.page}/{self.pages}", (30 * MM, 12), (8.5, 6), bold=True, lines=1)
-        self._draw_right(left + width, top, count)
-        top -= 11
-        titles = ", ".join(caution.title for caution in self.heading.cautions)
-        if titles:
-            warning = fit(f"CAUTIONS (in full at the end): {titles}", (width, 19), (7.5, 6.5),
-                          bold=True, lines=2, squeeze=1.0)  # fmt: skip
-            top = draw(self.canvas, left, top, warning)
-        draw(self.canvas, left, top, fit(DEFERS, (width, 12), (7.5, 6.5), lines=1))
-
-    def _draw_right(self, right: float, top: float, fitted: Fitted) -> None:
-        width = max((width_of(t, fitted.size, fitted.bold) for t in fitted.lines), default=0.0)
-        draw(self.canvas, right - width, top, fitted)
+        x, top = MARGIN * MM, (FOOT - 3.5) * MM
+        draw_foot(self.canvas, (x, top, self.width * MM), self.heading, (self.page, self.pages))
 
     def point(self, x: float, down: float) -> tuple[float, float]:
         """Where on the canvas, in points, so many mm from the left margin and below `y` lie."""
@@ -148,9 +138,10 @@ class Sheet:
     def text(
         self, text: str, size: float, *, bold: bool = False, lines: int = 2, gap: float = 0.8
     ) -> None:
-        """A text over the whole width."""
-        fitted = _fit(Part(text, size, bold, lines), self.width)
-        self.ensure(fitted.height / MM)
+        """A text over the whole width, in the head over what the code leaves of it."""
+        beside = self._beside + 2 if self.y < self._code_foot else 0
+        fitted = _fit(Part(text, size, bold, lines), self.width - beside)
+        self._ensure(fitted.height / MM)
         draw(self.canvas, *self.point(0, 0), fitted)
         self.y += fitted.height / MM + gap
 
@@ -259,17 +250,20 @@ class Sheet:
         if not cautions:
             return
         self.y += 4
-        self.ensure(30)
-        self.text("CAUTIONS", 12, bold=True, gap=0.2)
-        self.text(DEFERS, 8.5, gap=1.5)
+        before = self.page
+        self.ensure(20)
+        self.text(_("CAUTIONS"), 12, bold=True, gap=0.8)
         for caution in cautions:
             title = f"{caution.title} ({', '.join(caution.applies_to)})"
-            head = _fit(Part(title, 9, bold=True, lines=3), self.width)
-            body = _fit(Part(caution.text, 9, lines=30), self.width)
+            # That the maker's data decides stands once, on the first page.
+            told = caution.text.removesuffix(CAUTION_DEFERS).strip()
+            head = _fit(Part(title, self.caution_size, bold=True, lines=3), self.width)
+            body = _fit(Part(told, self.caution_size, lines=30), self.width)
             self.ensure((head.height + body.height) / MM + 1.5)
             x, top = self.point(0, 0)
             draw(self.canvas, x, draw(self.canvas, x, top, head), body)
             self.y += (head.height + body.height) / MM + 1.5
+        self.caution_pages = self.page - before
 
 
 def render(
@@ -277,14 +271,24 @@ def render(
 ) -> int:
     """Draw a sheet twice, once to count its pages; returns their number.
 
-    Raises KittingError for an unknown paper.
+    Cautions that would take a page of their own are set smaller where that saves it. Raises
+    KittingError for an unknown paper.
     """
     size = find_paper(paper)
-    pages = 0
-    for sink in (BytesIO(), target):
-        canvas = new_canvas(sink, *size, f"{heading.title} {heading.reference}")
-        sheet = Sheet(canvas, size, heading, pages)
+    title = f"{heading.title} {heading.reference}"
+
+    def drawn(sink: BinaryIO, pages: int, caution_size: float) -> Sheet:
+        canvas = new_canvas(sink, *size, title)
+        sheet = Sheet(canvas, size, heading, pages, caution_size)
         draw_body(sheet)
-        pages = sheet.page
         canvas.save()
-    return pages
+        return sheet
+
+    best = drawn(BytesIO(), 0, _CAUTION_SIZES[0])
+    for caution_size in _CAUTION_SIZES[1:]:
+        if best.caution_pages == 0:
+            break
+        smaller = drawn(BytesIO(), 0, caution_size)
+        if smaller.page < best.page:
+            best = smaller
+    return drawn(target, best.page, best.caution_size).page

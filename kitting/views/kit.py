@@ -104,6 +104,7 @@ class PickView:
     shortages: tuple[ShortageView, ...] = ()
     slot: SlotView | None = None
     kit_in: str | None = None
+    vehicle_shortened: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,8 +252,10 @@ class KitView:
     shortages: tuple[ShortageView, ...] = ()
     keeps_to: date | None = None
     kit_in: str | None = None
+    vehicle_shortened: str = ""
     model: str = ""
     plate: str = ""
+    plate_shortened: str = ""
     warnings: tuple[HazardView, ...] = ()
 
 
@@ -290,6 +293,7 @@ class RemovalView:
     withheld: tuple[Reason, ...]
     cautions: tuple[CautionView, ...]
     slot: SlotView | None = None
+    vehicle_shortened: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,3 +331,4 @@ class FindingsView:
     cautions: tuple[CautionView, ...]
     doubts: tuple[Doubt, ...] = ()
     slot: SlotView | None = None
+    vehicle_shortened: str = ""

@@ -228,6 +228,7 @@ class TightenView:
     cautions: tuple[CautionView, ...]
     put_on: tuple[PutOnView, ...] = ()
     slot: SlotView | None = None
+    vehicle_shortened: str = ""
 
     @property
     def tools(self) -> dict[Verdict, int]:

@@ -161,6 +161,7 @@ class ToolCheckView:
     cautions: tuple[CautionView, ...]
     cover: BuyView | None = None
     no_cover: Reason | None = None
+    vehicle_shortened: str = ""
 
     @property
     def tally(self) -> dict[Verdict, int]:

@@ -17,11 +17,23 @@ class VehicleView:
     units: tuple[str, ...]
 
     @property
-    def public_name(self) -> str:
-        """Model and the last three characters of the registration, for labels seen by anyone."""
+    def whole_name(self) -> str:
+        """Registration and model, for sheets and labels that stay in the house."""
         if not self.registration:
             return self.called
-        return f"{self.model} …{self.registration.replace(' ', '')[-3:]}"
+        return f"{self.registration} · {self.model}"
+
+    @property
+    def public_name(self) -> str:
+        """Model and the last three characters of the registration, for what is seen by anyone."""
+        if not self.registration:
+            return self.called
+        return f"{self.model} {self.plate_end}"
+
+    @property
+    def plate_end(self) -> str:
+        """The last three characters of the registration, for what is seen by anyone."""
+        return f"…{self.registration.replace(' ', '')[-3:]}" if self.registration else ""
 
     @property
     def called(self) -> str:

@@ -21,9 +21,10 @@ from gettext import GNUTranslations, NullTranslations
 from importlib.resources import files
 
 from kitting.errors import KittingError
+from kitting.facts.language import SOURCE, language_of, parse_tag, telling_in, told_in
 from kitting.facts.names import nearest
+from kitting.languages import known
 
-SOURCE = "en"
 _DOMAIN = "kitting"
 # Where paper is cut in inches, by territory (Unicode CLDR, supplemental measurement data).
 _LETTER = frozenset({"US", "CA", "MX", "CO", "CL", "CR", "GT", "PA", "PH", "PR", "SV", "VE"})
@@ -39,7 +40,7 @@ class Language:
     @property
     def is_source(self) -> bool:
         """Whether texts stand in the code in this language."""
-        return self.tag.split("-")[0] == SOURCE
+        return language_of(self.tag) == SOURCE
 
     @property
     def paper(self) -> str:
@@ -48,35 +49,30 @@ class Language:
         return "Letter" if territory in _LETTER else "A4"
 
 
-_ENGLISH = Language(SOURCE)
-_CURRENT: ContextVar[Language] = ContextVar("language", default=_ENGLISH)
+# What `speaking` was handed; else the language is found by its tag.
+_GIVEN = ContextVar[Language | None]("language given", default=None)
 
 
 def current() -> Language:
     """The language in which texts are told now."""
-    return _CURRENT.get()
-
-
-def speak(language: Language) -> None:
-    """From now on tell texts in a language."""
-    _CURRENT.set(language)
+    given = _GIVEN.get()
+    return find_language(told_in()) if given is None else given
 
 
 @contextmanager
 def speaking(language: Language) -> Iterator[None]:
     """Tell texts in a language while inside."""
-    before = _CURRENT.set(language)
+    before = _GIVEN.set(language)
     try:
-        yield
+        with telling_in(language.tag):
+            yield
     finally:
-        _CURRENT.reset(before)
+        _GIVEN.reset(before)
 
 
 def languages() -> tuple[str, ...]:
     """The languages for which there are texts, by tag: the source first."""
-    folder = files("kitting.languages")
-    found = (one.name for one in folder.iterdir() if (one / "LC_MESSAGES").is_dir())
-    return (SOURCE, *sorted(found))
+    return (SOURCE, *known())
 
 
 @lru_cache(maxsize=16)
@@ -85,18 +81,15 @@ def find_language(tag: str) -> Language:
 
     Raises KittingError naming the languages that there are.
     """
-    language, _, territory = tag.strip().replace("_", "-").partition("-")
-    language, territory = language.lower(), territory.upper()
-    known = languages()
-    well_formed = not territory or (len(territory) == 2 and territory.isalpha())
-    if language not in known or not well_formed:
-        near = nearest(language, known)
+    whole = parse_tag(tag)
+    language = language_of(whole)
+    if language not in languages():
+        near = nearest(language, languages())
         hint = f"Did you mean {near[0]}? " if near else ""
         raise KittingError(
-            f"no texts in language {tag[:40]!r}. {hint}Known: {', '.join(known)}; a territory may"
-            " follow, such as en-US"
+            f"no texts in language {tag[:40]!r}. {hint}Known: {', '.join(languages())}; a country"
+            " may follow, such as en-US"
         )
-    whole = f"{language}-{territory}" if territory else language
     return Language(whole, NullTranslations() if language == SOURCE else _texts(language))
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from io import BytesIO
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from kitting.cli.commands.dates_asked import AskedOf, DatesAsked, First, OfCar, OfModel, dates_view
-from kitting.cli.commands.sheet_options import Paper, keep
+from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
 from kitting.cli.options import (
     NO,
     BookingNumber,
@@ -61,8 +60,8 @@ def order_command(
         return
     from kitting.reports.sheets.order import draw_order
 
-    target = BytesIO()
-    draw_order(view, target, paper=paper)
+    with printing() as target:
+        draw_order(view, target, paper=paper)
     keep(out or Path(f"order-{view.number}.pdf"), target)
 
 
@@ -70,6 +69,7 @@ def removal_command(
     booking: BookingNumber,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the removal count of a booking: old seals out, joint by joint.
@@ -83,8 +83,8 @@ def removal_command(
 
     with reading(open_database(database)) as session:
         view = removal_view(session, find_booking(session, booking))
-    target = BytesIO()
-    draw_removal(view, target, paper=paper)
+    with printing() as target:
+        draw_removal(shown(view, public), target, paper=paper)
     keep(out or Path(f"removal-{view.booking}.pdf"), target)
 
 
@@ -92,6 +92,7 @@ def findings_command(
     booking: BookingNumber,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the findings sheet of a booking: what each position has to show, boxes to tick.
@@ -104,8 +105,8 @@ def findings_command(
 
     with reading(open_database(database)) as session:
         view = findings_view(session, booking)
-    target = BytesIO()
-    draw_findings(view, target, paper=paper)
+    with printing() as target:
+        draw_findings(shown(view, public), target, paper=paper)
     keep(out or Path(f"findings-{view.booking}.pdf"), target)
 
 
@@ -136,8 +137,8 @@ def dates_command(
         own = OfCar(branch, model, choices(choose))
         what = DatesAsked(asked, first, own, DAYS)
         view = dates_view(session, what, moment(now), share(sure))
-    target = BytesIO()
-    draw_dates(view, target, paper=paper)
+    with printing(now) as target:
+        draw_dates(view, target, paper=paper)
     of = view.bookings or ("".join((view.car or "").split()), *view.jobs)
     keep(out or Path(f"dates-{'-'.join(of)}.pdf"), target)
     if not view.safe:

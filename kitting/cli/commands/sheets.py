@@ -11,7 +11,14 @@ import typer
 
 from kitting.cli.commands import booking_sheets as sheet_booking
 from kitting.cli.commands.for_paper import Asked, kit_for_paper, pick_for_paper
-from kitting.cli.commands.sheet_options import Paper, keep
+from kitting.cli.commands.sheet_options import (
+    Paper,
+    Public,
+    keep,
+    printing,
+    shown,
+    shown_on_labels,
+)
 from kitting.cli.options import (
     NO,
     Assume,
@@ -79,6 +86,7 @@ def pick_command(
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the pick list of a plan, or of a booking, in bin order.
@@ -91,8 +99,8 @@ def pick_command(
 
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = pick_for_paper(asked, database)
-    target = BytesIO()
-    draw_pick_list(view, target, paper, photographs)
+    with printing(now) as target:
+        draw_pick_list(shown(view, public), target, paper, photographs)
     keep(out or Path(f"pick-list-{view.booking or view.reference}.pdf"), target)
     _say_doubts(view.doubts, view.shortages)
 
@@ -109,6 +117,7 @@ def labels_command(
     start: Annotated[int, typer.Option("--start", help="First free label of a begun sheet.")] = 1,
     offset: Offset = "0,0",
     out: Out = None,
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the labels of a kit, or of a booking's: for the kit, each bag, each ring end.
@@ -124,10 +133,15 @@ def labels_command(
     shift, chosen = _millimetres(offset), find_stock(stock)
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = kit_for_paper(asked, database)
-    target = BytesIO()
-    count = draw_kit_labels(
-        view, chosen, target, start=start, offset=shift, photographs=photographs
-    )
+    with printing(now) as target:
+        count = draw_kit_labels(
+            shown_on_labels(view, public),
+            chosen,
+            target,
+            start=start,
+            offset=shift,
+            photographs=photographs,
+        )
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
     remark(f"{count} labels on {chosen.name}")
     _say_doubts(view.doubts, view.shortages)
@@ -143,6 +157,7 @@ def seals_command(
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the seal map: joint by joint, which ring goes on which end, drawn to scale.
@@ -156,8 +171,8 @@ def seals_command(
 
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = kit_for_paper(asked, database)
-    target = BytesIO()
-    draw_seal_map(view, target, paper, photographs)
+    with printing(now) as target:
+        draw_seal_map(shown(view, public), target, paper, photographs)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
     _say_doubts(view.doubts, view.shortages)
 
@@ -173,6 +188,7 @@ def tools_command(
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the tool check: gaps first, what to lay out, and the torque ranges drawn to scale.
@@ -191,8 +207,8 @@ def tools_command(
     request = tool_request(plan, boxes, policy, currency)
     with reading(open_database(database)) as session:
         view = check_with_cover(session, request)
-    target = BytesIO()
-    draw_tool_check(view, target, paper=paper)
+    with printing() as target:
+        draw_tool_check(shown(view, public), target, paper=paper)
     keep(out or Path(f"tools-{view.reference}.pdf"), target)
     if view.verdict is not Verdict.FINE:
         remark(f"not all can be done with these boxes: {tally_text(view.tally)} (see the sheet)")
@@ -211,6 +227,7 @@ def tighten_command(
     assume: Assume = None,
     out: Out = None,
     paper: Paper = "A4",
+    public: Public = False,
     database: Database = None,
 ) -> None:
     """Print the tightening sheet: stages, wrench and setting, order, a tick per bolt and stage.
@@ -241,8 +258,8 @@ def tighten_command(
             plan, doubts, slot = refit.request, refit.doubts, refit.slot
         view = tighten(session, tool_request(plan, boxes, policy))
     view = replace(view, doubts=worst_first((*view.doubts, *doubts)), slot=slot)
-    target = BytesIO()
-    draw_tightening(view, target, paper=paper)
+    with printing(now) as target:
+        draw_tightening(shown(view, public), target, paper=paper)
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
     lacking = view.boxes and view.tools[Verdict.FINE] < sum(view.tools.values())
     if lacking:

@@ -56,6 +56,7 @@ def findings_view(session: Session, number: str) -> FindingsView:
         reference=kit.reference,
         on=booking.fit_on,
         vehicle=kit.vehicle,
+        vehicle_shortened=kit.vehicle_shortened,
         jobs=kit.jobs,
         rows=tuple(sorted(rows, key=lambda row: (row.bag, row.item, row.position))),
         cautions=kit.cautions,

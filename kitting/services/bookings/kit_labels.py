@@ -114,7 +114,7 @@ def _all_now(
         KitNowView(
             booking=view.number,
             code=plan.reference,
-            vehicle=plan.vehicle.public_name,
+            vehicle=plan.vehicle.whole_name,
             jobs=tuple(job.code for job in plan.jobs),
             on=view.fit_on,
             keeps_to=earliest(view),

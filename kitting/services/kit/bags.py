@@ -29,7 +29,6 @@ from kitting.views.plan import (
     PositionView,
     UseView,
 )
-from kitting.views.vehicle import VehicleView
 
 _Row = tuple[LineView, list[PositionView]]
 
@@ -53,7 +52,8 @@ def pick_view(plan: PlanView) -> PickView:
     return PickView(
         reference=plan.reference,
         on=plan.on,
-        vehicle=plan.vehicle.public_name,
+        vehicle=plan.vehicle.whole_name,
+        vehicle_shortened=plan.vehicle.public_name,
         jobs=jobs_of(plan),
         lines=tuple(rows),
         doubts=kit_doubts(plan),
@@ -70,7 +70,8 @@ def kit_view(plan: PlanView) -> KitView:
     return KitView(
         reference=plan.reference,
         on=plan.on,
-        vehicle=plan.vehicle.public_name,
+        vehicle=plan.vehicle.whole_name,
+        vehicle_shortened=plan.vehicle.public_name,
         jobs=jobs_of(plan),
         bags=with_differences(tuple(bags_of(plan))),
         loose=tuple(loose),
@@ -78,15 +79,10 @@ def kit_view(plan: PlanView) -> KitView:
         hazards=tuple(dict.fromkeys(words)),
         cautions=plan.cautions,
         model=plan.vehicle.model,
-        plate=_plate(plan.vehicle),
+        plate=plan.vehicle.registration,
+        plate_shortened=plan.vehicle.plate_end,
         warnings=_warnings(plan.cautions),
     )
-
-
-def _plate(car: VehicleView) -> str:
-    """The end of the plate, as on labels that anyone may see."""
-    shown = car.registration.replace(" ", "")[-3:]
-    return f"…{shown}" if shown else ""
 
 
 def _warnings(cautions: Iterable[CautionView]) -> tuple[HazardView, ...]:

@@ -81,7 +81,8 @@ def tighten(session: Session, request: ToolRequest) -> TightenView:
     return TightenView(
         reference=plan.reference,
         on=plan.on,
-        vehicle=plan.vehicle.public_name,
+        vehicle=plan.vehicle.whole_name,
+        vehicle_shortened=plan.vehicle.public_name,
         jobs=kit.jobs,
         boxes=owned.boxes,
         joints=tuple(

@@ -69,7 +69,8 @@ def check_draft(facts: Draft, owned: OwnedTools, policy: RangePolicy) -> ToolChe
     return ToolCheckView(
         reference=plan.reference,
         on=plan.on,
-        vehicle=plan.vehicle.public_name,
+        vehicle=plan.vehicle.whole_name,
+        vehicle_shortened=plan.vehicle.public_name,
         jobs=tuple(f"{job.code} {job.name}" for job in plan.jobs),
         boxes=owned.boxes,
         policy=policy,

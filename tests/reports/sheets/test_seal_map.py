@@ -239,7 +239,8 @@ def test_every_page_bears_reference_car_page_number_and_cautions(paper: str) -> 
     found = texts(many(7), paper)
     assert len(found) > 3
     for number, text in enumerate(found, 1):
-        assert f"SealmapKBTGAB27page{number}/{len(found)}" in text
+        assert "SealmapKBTGAB27·UlvanderPell" in text
+        assert f"page{number}/{len(found)}" in text
         assert "CAUTIONS(infullattheend):Coolant" in text
         assert "UlvanderPell…117·fittingdate2026-04-15" in text
     text = "".join(found)

@@ -168,7 +168,8 @@ def test_every_page_bears_reference_page_number_cautions_and_the_makers_preceden
         assert "TighteningKBTGAB27" in text
         assert f"page{number}/{len(found)}" in text
         assert "CAUTIONS(infullattheend):Coolant" in text
-        assert "Planninginformation,notaprocedure" in text
+        assert ("Planninginformation,notaprocedure" in text) == (number == 1)
+        assert ("Planninginformation:themaker'sdatagoesfirst" in text) == (number > 1)
     for text in found[1:]:
         assert "UlvanderPell…117·fittingdate2026-04-15" in text
 
