@@ -149,6 +149,7 @@ def kit(bags: int = 3, lines: int = 2, ends: int = 1) -> KitView:
         reference="KBTGAB27",
         on=ON,
         vehicle="Ulvander Pell …117",
+        vehicle_shortened="Ulvander Pell …117",
         jobs=("J1 rear coolant pipe seals",),
         bags=tuple(bag(n + 1, lines, ends) for n in range(bags)),
         loose=(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from kitting.facts.words import FindingResult
-from kitting.views.kit import FindingsView, InspectView
+from kitting.views.counted import FindingsView, InspectView
 from kitting.wording.figures import amount, day
 from kitting.wording.language import N_, _, n_
 from kitting.wording.reasons import as_text

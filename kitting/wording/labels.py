@@ -14,7 +14,6 @@ from kitting.wording.figures import NO_SOURCE, amount, day
 from kitting.wording.kit import lubricant_text
 from kitting.wording.language import N_, _, in_figures, n_
 
-DEFERS_SHORT = N_("Planning information: the maker's data goes first.")
 PICKED = N_("picked by ____________  date ________")
 
 

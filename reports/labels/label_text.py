@@ -9,7 +9,7 @@ from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import NeedRule
 from kitting.reports.labels.column import Entry
 from kitting.reports.labels.priorities import BAG_ROWS, END_ROWS, KIT_ROWS, Part, Row
-from kitting.reports.wording import sign
+from kitting.reports.wording import DEFERS_SHORT, sign
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView
 from kitting.views.plan import TighteningView
 from kitting.wording.figures import amount, day
@@ -25,7 +25,6 @@ from kitting.wording.kit import (
 )
 from kitting.wording.kit_life import kit_in_text
 from kitting.wording.labels import (
-    DEFERS_SHORT,
     PICKED,
     bag_head,
     bag_name,

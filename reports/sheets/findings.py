@@ -7,7 +7,7 @@ from typing import BinaryIO
 
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
-from kitting.views.kit import FindingsView, InspectView
+from kitting.views.counted import FindingsView, InspectView
 from kitting.wording.findings import (
     HOW_TO_LOOK,
     RESULTS,

@@ -9,7 +9,7 @@ from typing import BinaryIO
 from kitting.facts.reasons import Reason
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
-from kitting.views.kit import RemovalJointView, RemovalView
+from kitting.views.counted import RemovalJointView, RemovalView
 from kitting.wording.figures import day
 from kitting.wording.language import N_, _
 from kitting.wording.reasons import say

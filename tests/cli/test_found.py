@@ -7,7 +7,7 @@ from pathlib import Path
 
 from commands import Run
 
-from kitting.views.kit import InspectView
+from kitting.views.counted import InspectView
 from kitting.wording.findings import typed_text
 
 NOW = ("--now", "2026-04-02 14:20")

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from commands import Run
+from paper import characters, words
 
 CAR = ("PELL 117", "J1", "J2", "--on", "2026-04-15")
 
@@ -42,3 +43,15 @@ def test_an_offset_off_the_paper_is_refused_for_the_ruler_page_too(
     ended = run("sheet", "ruler", "--offset", "30,20", "--out", "ruler.pdf")
     assert (ended.code, "the largest offset that way is" in ended.err) == (1, True)
     assert not (garage_folder / "ruler.pdf").exists()
+
+
+@pytest.mark.parametrize(
+    ("options", "plate"), [((), "PELL117,fiton"), (("--public",), "…117,fiton")]
+)
+def test_the_plate_is_whole_in_the_house_and_shortened_for_anyone(
+    run: Run, garage_folder: Path, options: tuple[str, ...], plate: str
+) -> None:
+    assert run("sheet", "labels", *CAR, *options, "--out", "labels.pdf").code == 0
+    text = "".join(map(words, characters((garage_folder / "labels.pdf").read_bytes())))
+    assert f"{plate}2026-04-15" in text
+    assert ("PELL117" in text) == (not options)

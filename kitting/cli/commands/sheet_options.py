@@ -15,7 +15,8 @@ from kitting.cli.options import moment, remark, write_file
 from kitting.wording.language import _
 
 if TYPE_CHECKING:
-    from kitting.views.kit import FindingsView, KitView, PickView, RemovalView
+    from kitting.views.counted import FindingsView, RemovalView
+    from kitting.views.kit import KitView, PickView
     from kitting.views.refit import RefitView
     from kitting.views.seal_map import SealMapView
     from kitting.views.strip import StripView
@@ -44,6 +45,11 @@ Public = Annotated[
 def shown(view: _View, public: bool) -> _View:
     """A view as it is printed: what anyone may see has only the end of the registration."""
     return replace(view, vehicle=view.vehicle_shortened) if public else view
+
+
+def shown_on_labels(view: KitView, public: bool) -> KitView:
+    """The same for labels, on which the plate has a line of its own."""
+    return replace(shown(view, public), plate=view.plate_shortened) if public else view
 
 
 @contextmanager

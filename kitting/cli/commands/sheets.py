@@ -19,7 +19,14 @@ from kitting.cli.commands.for_paper import (
     pick_for_paper,
     seals_for_paper,
 )
-from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
+from kitting.cli.commands.sheet_options import (
+    Paper,
+    Public,
+    keep,
+    printing,
+    shown,
+    shown_on_labels,
+)
 from kitting.cli.options import (
     NO,
     Assume,
@@ -138,7 +145,12 @@ def labels_command(
     view, photographs = kit_for_paper(asked, database)
     with printing(now) as target:
         count = draw_kit_labels(
-            shown(view, public), chosen, target, start=start, offset=shift, photographs=photographs
+            shown_on_labels(view, public),
+            chosen,
+            target,
+            start=start,
+            offset=shift,
+            photographs=photographs,
         )
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
     remark(n_("{count} label on {name}", "{count} labels on {name}", count, name=chosen.name))

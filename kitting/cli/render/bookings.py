@@ -17,7 +17,7 @@ from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import OPEN_BOOKINGS, BookingState
 from kitting.views.bookings import BookingLine, BookingView, NeededView
-from kitting.views.kit import RemovalView
+from kitting.views.counted import RemovalView
 from kitting.views.van_day import VanView
 from kitting.wording.bookings import (
     elsewhere_text,

@@ -14,7 +14,7 @@ from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import bag_numbers, kit_view
 from kitting.tables.bookings import Finding
-from kitting.views.kit import FindingsView, InspectView
+from kitting.views.counted import FindingsView, InspectView
 
 _RECORDED = select(
     Finding.joint, Finding.position, Finding.found, Finding.reason, Finding.quantity

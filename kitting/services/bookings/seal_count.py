@@ -25,7 +25,8 @@ from kitting.services.kit.old_seals import seals_by_joint
 from kitting.services.planning.request import PlanRequest
 from kitting.store import writing
 from kitting.tables.bookings import SealCount
-from kitting.views.kit import LeftOff, RemovalJointView, RemovalView, SealReason
+from kitting.views.counted import RemovalJointView, RemovalView
+from kitting.views.kit import LeftOff, SealReason
 from kitting.views.plan import PlanView
 from kitting.views.slot import SlotView
 

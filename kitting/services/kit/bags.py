@@ -26,7 +26,6 @@ from kitting.views.plan import (
     PositionView,
     UseView,
 )
-from kitting.views.vehicle import VehicleView
 
 _Row = tuple[LineView, list[PositionView]]
 
@@ -49,15 +48,10 @@ def kit_view(plan: PlanView) -> KitView:
         hazards=tuple(dict.fromkeys(words)),
         cautions=plan.cautions,
         model=plan.vehicle.model,
-        plate=_plate(plan.vehicle),
+        plate=plan.vehicle.registration,
+        plate_shortened=plan.vehicle.plate_end,
         warnings=_warnings(plan.cautions),
     )
-
-
-def _plate(car: VehicleView) -> str:
-    """The end of the plate, as on labels that anyone may see."""
-    shown = car.registration.replace(" ", "")[-3:]
-    return f"…{shown}" if shown else ""
 
 
 def _warnings(cautions: Iterable[CautionView]) -> tuple[HazardView, ...]:

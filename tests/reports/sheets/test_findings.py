@@ -15,7 +15,7 @@ from factory import CAUTION, HOSTILE
 from kitting.facts.words import FindingResult
 from kitting.reports.sheets.findings import MOST, draw_findings
 from kitting.reports.stationery import PAPERS
-from kitting.views.kit import FindingsView, InspectView
+from kitting.views.counted import FindingsView, InspectView
 
 ROW = InspectView(
     bag=2, bag_code="KBTGAB27-02", joint="cooler", position="plate groove 1", item="SEAL-A",

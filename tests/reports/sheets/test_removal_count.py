@@ -13,7 +13,8 @@ from kitting.errors import KittingError
 from kitting.facts.reasons import Reason, because
 from kitting.reports.sheets.removal_count import draw_removal
 from kitting.reports.stationery import PAPERS
-from kitting.views.kit import RemovalJointView, RemovalView, SealReason
+from kitting.views.counted import RemovalJointView, RemovalView
+from kitting.views.kit import SealReason
 
 
 def joint(bag: int, seals: int, counted: int | None = None) -> RemovalJointView:

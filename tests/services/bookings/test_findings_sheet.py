@@ -8,7 +8,7 @@ from helpers import NOW, SUPPLY, booked, load, unit
 from kitting.services.bookings.findings import Found, record_findings
 from kitting.services.bookings.findings_sheet import findings_view
 from kitting.store import reading
-from kitting.views.kit import InspectView
+from kitting.views.counted import InspectView
 
 LOOK = "rules: [{rule: inspect, source: workshop, criterion: whole, reference: test}]"
 CATALOGUE = (

@@ -57,7 +57,7 @@ def test_a_label_of_now_names_its_kit_and_bag(yard: Engine) -> None:
     assert sorted(filter(None, joints)) == ["x1", "x2"]
     text, now = label_text(read(yard, bags[0].lower()))
     assert now.startswith("By now")
-    assert text.startswith(f"{bags[0]}: bag 1 ({joints[0]}) of the kit of B0001 Ulvander Pell")
+    assert text.startswith(f"{bags[0]}: bag 1 ({joints[0]}) of the kit of B0001 PELL 001")
 
 
 def test_the_code_of_a_ring_end_names_its_place_wherever_the_code_of_a_bag_does(

@@ -25,7 +25,7 @@ from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.shelves import LotName
 from kitting.store import reading
 from kitting.tables.bookings import Finding
-from kitting.views.kit import RemovalView
+from kitting.views.counted import RemovalView
 from kitting.views.purchasing import BarredView
 from kitting.views.van_day import UnaccountedView
 from kitting.wording.bookings import source_warning
