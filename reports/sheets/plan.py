@@ -10,11 +10,11 @@ from typing import BinaryIO
 from kitting.facts.words import Rule
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.wording import sign
-from kitting.views.kit import ShortageView
+from kitting.views.kit import PickLine
 from kitting.views.plan import JointView, LineView, PlanView, UseView
 from kitting.wording.figures import day
-from kitting.wording.kit import shortage_text
 from kitting.wording.language import _
+from kitting.wording.pick_list import boxed_text, short_text
 from kitting.wording.plan_sheet import (
     MEANING,
     about,
@@ -45,7 +45,7 @@ class OfBooking:
     """The booking that a plan sheet is of, and what is short of it."""
 
     number: str
-    shortages: tuple[ShortageView, ...] = ()
+    short_lines: tuple[PickLine, ...] = ()
 
 
 def draw_plan(
@@ -101,7 +101,7 @@ def _first(plan: PlanView, booking: OfBooking | None, sheet: Sheet) -> None:
         title = _("{what} and {rubber} CLASH: left off", what=clash.what, rubber=clash.elastomer)
         sheet.box(title, (say(clash.reason),))
     if booking is not None:
-        sheet.box(_("SHORT"), tuple(map(shortage_text, booking.shortages)))
+        sheet.box(_("SHORT"), [boxed_text(line, short_text(line)) for line in booking.short_lines])
     sheet.box(_(NOT_FINE), tuple(map(doubt_text, plan.doubts)))
     sheet.box(_("FIGURES THAT NOBODY STATED"), unknown_texts(plan))
 

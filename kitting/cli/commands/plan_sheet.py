@@ -20,6 +20,7 @@ from kitting.cli.options import (
     open_database,
     remark,
 )
+from kitting.wording.language import _, n_
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -56,7 +57,6 @@ def plan_command(
     from kitting.facts.verdicts import tally
     from kitting.reports.sheets.plan import draw_plan
     from kitting.store import reading
-    from kitting.wording.figures import many
     from kitting.wording.verdicts import tally_text
 
     asked = Asked(registration, jobs, booking, on, assume, now)
@@ -66,12 +66,18 @@ def plan_command(
     with printing(now) as target:
         draw_plan(view, target, paper, of, public=public)
     keep(out or Path(f"plan-{booking or view.reference}.pdf"), target)
-    short = of.shortages if of is not None else ()
+    short = of.short_lines if of is not None else ()
     if view.doubts:
         found = tally_text(tally(doubt.verdict for doubt in view.doubts))
-        remark(f"not all is fine: {found} (see the box on the sheet)")
+        remark(_("not all is fine: {found} (see the box on the sheet)", found=found))
     if short:
-        remark(f"{many(len(short), 'line is', 'lines are')} short (see the sheet)")
+        remark(
+            n_(
+                "{count} line is short (marked SHORT on the sheet)",
+                "{count} lines are short (marked SHORT on the sheet)",
+                len(short),
+            )
+        )
     if view.doubts or short:
         raise typer.Exit(NO)
 
@@ -81,4 +87,4 @@ def _of_booking(session: Session, number: str, now: str | None) -> OfBooking:
     from kitting.services.bookings.kit_sheets import pick_of
 
     pick = pick_of(session, number, moment(now).date())
-    return OfBooking(pick.booking or number, pick.shortages)
+    return OfBooking(pick.booking or number, pick.short_lines)

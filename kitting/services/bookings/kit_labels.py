@@ -65,8 +65,8 @@ def read_label(session: Session, text: str, today: date | None = None) -> LabelR
     if not same:
         kits_now = _all_now(session, kits, today)
         return LabelReadView(code, current=False, bag=number, kits=kits_now, end=read.end)
-    bag = None if number is None else _bag(same[0][1], number)
-    joint = None if bag is None else bag.joint
+    of: Bag | None = None if number is None else _bag(same[0][1], number)
+    joint = None if of is None else of.joint
     return LabelReadView(
         code,
         current=True,
@@ -75,7 +75,7 @@ def read_label(session: Session, text: str, today: date | None = None) -> LabelR
         tray=_tray(session, same[0][0], joint),
         kits=_all_now(session, same, today),
         end=read.end,
-        positions=_positions(bag, read.end) if bag and read.end is not None else (),
+        positions=_positions(of, read.end) if of and read.end is not None else (),
     )
 
 
