@@ -44,7 +44,7 @@ from kitting.wording.tightening import (
 _TITLES = {
     Rule.RENEW: N_("■ RENEW  never goes back: order it"),
     Rule.INSPECT: N_("◪ INSPECT  goes back if it passes; bring one in case it fails"),
-    Rule.KEEP: N_("□ KEEP  goes back"),
+    Rule.KEEP: N_("↩ KEEP  goes back"),
 }
 
 

@@ -32,7 +32,7 @@ from kitting.wording.verdicts import verdict_text
 _RULES = {
     Rule.RENEW: N_("■ renew"),
     Rule.INSPECT: N_("◪ look at"),
-    Rule.KEEP: N_("□ keep"),
+    Rule.KEEP: N_("↩ keep"),
 }
 
 
