@@ -20,9 +20,11 @@ from babel.messages.pofile import read_po, write_po
 from ruamel.yaml import YAML
 
 from kitting import facts, views, wording
+from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.reasons import ReasonCode
 from kitting.facts.words import Word
 from kitting.languages.compiling import compile_catalogues
+from kitting.wording.elastomers import CONTEXT
 from kitting.wording.figures import counted
 from kitting.wording.language import CODES, GENERAL, context_of
 from kitting.wording.reasons import texts_of_reasons
@@ -51,6 +53,8 @@ def collected() -> Catalog:
             catalogue.add(
                 str(word), context=context_of(kind), locations=[(_path(kind.__module__), 0)]
             )
+    for name in ELASTOMERS.values():
+        catalogue.add(name, context=CONTEXT, locations=[("kitting/facts/elastomers.py", 0)])
     for text in _of_general_rules():
         catalogue.add(text, context=GENERAL, locations=[("seeds/general.yaml", 0)])
     return catalogue

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.reasons import Reason
 from kitting.facts.words import NeedRule
 from kitting.views.kit import (
@@ -18,6 +17,7 @@ from kitting.views.kit import (
     ShortageView,
 )
 from kitting.wording.bookings import elsewhere_text
+from kitting.wording.elastomers import rubber_name
 from kitting.wording.figures import NO_SOURCE, format_quantity, many, show_quantity
 from kitting.wording.language import _
 from kitting.wording.reasons import register, say
@@ -114,7 +114,7 @@ def rubber_text(end: EndLabel) -> str:
     )
     if end.elastomer is None:
         return _("rubber not stated, {hardness}", hardness=hardness)
-    parts = (end.elastomer, ELASTOMERS.get(end.elastomer), hardness)
+    parts = (end.elastomer, rubber_name(end.elastomer), hardness)
     return ", ".join(part for part in parts if part)
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.seal_shapes import SealShape
 from kitting.views.kit import DiffersView, EndLabel
 from kitting.views.seal_map import SealJointView, SealMapView, SealPlaceView
+from kitting.wording.elastomers import rubber_name
 from kitting.wording.figures import millimetres
 from kitting.wording.kit import applied_text, differs_text, lubricant_text
 from kitting.wording.language import N_, _, in_figures, n_
@@ -48,7 +48,7 @@ def stated_rubber(label: EndLabel) -> str:
     """The rubber first by its code, or that nobody states it: "FKM 75, fluorocarbon rubber"."""
     if label.elastomer is None:
         return _("RUBBER NOT STATED")
-    name = ELASTOMERS.get(label.elastomer, "")
+    name = rubber_name(label.elastomer)
     if label.hardness is None:
         return _("{code}, {name}, hardness not stated", code=label.elastomer, name=name)
     return _("{code} {hardness}, {name}", code=label.elastomer, hardness=label.hardness, name=name)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from functools import partial
 
-from kitting.facts.elastomers import ELASTOMERS
 from kitting.reports.drawings.rings import paint_swatch
 from kitting.reports.drawings.rubber_hatches import Hatch, hatch_of
 from kitting.reports.sheet import Block, Cell, Part, Sheet
 from kitting.reports.text import MM, draw, fit
 from kitting.views.seal_map import SealMapView
+from kitting.wording.elastomers import rubber_name
 from kitting.wording.language import N_, _
 
 _TRUE = N_("Print at 100 %: this bar is 50 mm. Where it is not, no drawing is of true size.")
@@ -62,7 +62,7 @@ def _entries(view: SealMapView) -> Iterator[_Entry]:
             yield _("{rubber}: no hatch", rubber=title), "", None
         else:
             told = _("{rubber}: {hatch}", rubber=rubber, hatch=hatch.told)
-            yield told, ELASTOMERS.get(rubber, ""), hatch
+            yield told, rubber_name(rubber), hatch
 
 
 def _paint_key(hatches: Sequence[Hatch | None], words: Block, sheet: Sheet) -> None:
