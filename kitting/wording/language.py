@@ -26,11 +26,16 @@ from typing import Any
 
 from kitting.errors import KittingError
 from kitting.facts.language import SOURCE, language_of, telling_in, told_in, told_tag
+from kitting.facts.tool_words import WrenchClass
 from kitting.facts.words import ShelfPolicy, StockUnit, Word
+from kitting.views.group import GroupRole
+from kitting.views.upkeep import DatabaseKind
 
 _DOMAIN = "kitting"
 # Lists of codes and units: the same in every language.
-CODES: frozenset[type[Word]] = frozenset({StockUnit, ShelfPolicy})
+CODES: frozenset[type[Word]] = frozenset(
+    {StockUnit, ShelfPolicy, WrenchClass, GroupRole, DatabaseKind}
+)
 # The meaning of names and texts that come with the program, in its general rules.
 GENERAL = "general rules"
 _CAPITAL = re.compile(r"[A-Z]")
