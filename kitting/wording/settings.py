@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from kitting.facts.scale_reasons import ScaleReason
-from kitting.facts.stages import AngleStage
 from kitting.views.tightening import BareBagView, TightenStageView
 from kitting.views.tools import TrainView
 from kitting.wording.figures import plain, second_unit, show_torque
 from kitting.wording.language import N_, _, in_figures, n_
 from kitting.wording.reasons import register
-from kitting.wording.tightening import stage_text
+from kitting.wording.tightening import is_angle, stage_text
 
 register(
     {
@@ -47,7 +46,7 @@ def setting_figure(train: TrainView) -> str | None:
 def hand_text(stage: TightenStageView) -> str | None:
     """What the hand does with the figure below it: the words above the largest of a stage."""
     if stage.stage.torque is None:
-        return _("TURN ON BY") if isinstance(stage.stage, AngleStage) else None
+        return _("TURN ON BY") if is_angle(stage.stage) else None
     if stage.train is None or stage.train.setting is None:
         return _("PUBLISHED FIGURE, NOTHING IS SET YET")
     if stage.train.read:

@@ -141,6 +141,11 @@ _BOLTS: Mapping[Rule, str] = {
 }
 
 
+def is_angle(stage: Stage) -> bool:
+    """Whether a stage turns on by an angle, so that no wrench is set."""
+    return isinstance(stage, AngleStage)
+
+
 def bolts_text(row: TightenRowView) -> str:
     """Whether new ones go in: "NEW", "AFTER A LOOK; 4 NEW LATER"."""
     if row.new_first:

@@ -146,6 +146,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("plan",),
         ("why",),
         ("meanwhile",),
+        ("sheet", "plan"),
         ("sheet", "pick"),
         ("sheet", "tools"),
         ("sheet", "tighten"),

@@ -12,12 +12,13 @@ from sqlalchemy import Engine
 
 from factory import HOSTILE
 from kitting.errors import KittingError
+from kitting.facts.words import NeedRule
 from kitting.reports.sheets.plan import OfBooking, draw_plan
 from kitting.reports.stationery import PAPERS
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
 from kitting.store import reading
-from kitting.views.kit import ShortageView
+from kitting.views.kit import ContentView, PickLine
 from kitting.views.plan import PlanView
 from kitting.wording.figures import percent
 
@@ -97,9 +98,14 @@ def test_what_is_stopped_and_cannot_be_proven_stands_before_the_first_line(
     assert "NOFIGURE:LOOKITUP:caliper-left" in told[:start]
 
 
+def short_line(item: str) -> PickLine:
+    content = ContentView(item, "intake port seal", NeedRule.RENEW, 4000, "each")
+    return PickLine("S1-01", content, (1,), lacks=2000)
+
+
 def test_of_a_booking_it_names_it_and_what_is_short(lite_garage: Engine) -> None:
     view = planned(lite_garage, "J1")
-    short = OfBooking("B0002", (ShortageView("SEAL-INTAKE", 2000, "each"),))
+    short = OfBooking("B0002", (short_line("SEAL-INTAKE"),))
     pdf = drawn_plan(view, booking=short)
     told = "".join(map(words, characters(pdf)))
     assert f"PLANB0002·kit{view.reference}" in told
