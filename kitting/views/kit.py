@@ -112,6 +112,15 @@ class PickLine:
         """What of it lies in the kit and may be fitted."""
         return sum(source.picked for source in self.lots)
 
+    @property
+    def out(self) -> Thousandths:
+        """What of it lies in the kit and may not be fitted: it has to come out."""
+        return sum(
+            source.picked
+            for source in self.sources
+            if source.kind is SourceKind.LOT and not source.may_be_fitted
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class ShortageView:

@@ -55,6 +55,8 @@ def needed_text(content: ContentView) -> tuple[str, str]:
 def take_text(line: PickLine) -> tuple[str, str]:
     """What a booking has to take now in the largest letters, and what goes in of packs."""
     if not line.take:
+        if line.out:
+            return _("TAKE OUT {amount}", amount=_amount(line.out, line.content.unit)), ""
         return _("PICKED") if line.picked else _("NOTHING"), ""
     content, shown = line.content, _amount(line.take, line.content.unit)
     counted = [_packs(_left(lot), content) for lot in line.lots if _left(lot)]
@@ -125,6 +127,9 @@ def _why_short(line: PickLine) -> str:
             )
         elif source.kind is SourceKind.ORDER or not source.may_be_fitted:
             what = f"{_amount(source.quantity, unit)}, {source_text(source)}"
+            if source.kind is SourceKind.LOT and source.picked:
+                there = _amount(source.picked, unit)
+                what = _("{amount} IN THE KIT, of lot {lot}", amount=there, lot=source.lot)
             found.append(": ".join(filter(None, (what, source_warning(source)))))
     found += [elsewhere_text(other, unit) for other in line.elsewhere]
     return "; ".join(found)

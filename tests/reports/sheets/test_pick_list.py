@@ -131,6 +131,17 @@ def test_what_was_picked_is_marked_with_its_time_and_comes_last() -> None:
     assert text.count("ALL") == 1
 
 
+def test_what_was_picked_and_may_not_be_fitted_any_more_has_to_come_out() -> None:
+    expired = lot("OLD-1", state=LotState.EXPIRED, keeps_to=date(2026, 4, 1), picked=2000)
+    view = of_booking(row(0, expired, lacks=2000), row(1, SOONER), row(2, LATER))
+    text = told(view)
+    assert shown("TAKE OUT OF THE KIT: it may not be fitted · 1") in text
+    assert text.index("TAKEOUTOFTHEKIT") < text.index("TOTAKE·2")
+    assert shown("TAKE OUT 2") in text
+    assert shown("SHORT 2: 2 IN THE KIT, of lot OLD-1: EXPIRE") in text
+    assert "NOTHINGHERE" not in text
+
+
 def test_packed_goods_are_taken_in_whole_packs() -> None:
     fluid = pick(3).lines[2]
     fluid = replace(
