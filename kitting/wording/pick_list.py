@@ -59,10 +59,10 @@ def take_text(line: PickLine) -> tuple[str, str]:
             return _("TAKE OUT {amount}", amount=_amount(line.out, line.content.unit)), ""
         return _("PICKED") if line.picked else _("NOTHING"), ""
     content, shown = line.content, _amount(line.take, line.content.unit)
-    counted = [_packs(_left(lot), content) for lot in line.lots if _left(lot)]
-    packs = [count for count in counted if count is not None]
-    if packs:
-        return _in_packs(sum(packs), content), _("{amount} goes in", amount=shown)
+    packs = [_packs_of(lot, content) for lot in line.lots if _left(lot)]
+    counted = [count for count in packs if count is not None]
+    if counted and len(counted) == len(packs):
+        return _in_packs(sum(counted), content), _("{amount} goes in", amount=shown)
     return shown, ""
 
 
@@ -94,8 +94,16 @@ def lot_texts(lot: PromisedView, content: ContentView) -> tuple[str, str, str]:
 
 
 def _taken_of(lot: PromisedView, content: ContentView) -> str:
-    packs = _packs(_left(lot), content)
+    packs = _packs_of(lot, content)
     return _amount(_left(lot), content.unit) if packs is None else _in_packs(packs, content)
+
+
+def _packs_of(lot: PromisedView, content: ContentView) -> int | None:
+    """How many whole packs of a lot to take; None where others share them, or one is begun."""
+    packs = _packs(_left(lot), content)
+    if packs is None or not content.pack or lot.unshared is None:
+        return packs
+    return packs if packs <= lot.unshared // content.pack else None
 
 
 def picked_text(line: PickLine) -> str:

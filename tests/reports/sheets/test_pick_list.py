@@ -155,6 +155,20 @@ def test_packed_goods_are_taken_in_whole_packs() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("unshared", "told_as"),
+    [(1_000_000, "1 pack of 1 L"), (900_000, "850 ml"), (None, "1 pack of 1 L")],
+)
+def test_a_begun_pack_or_one_that_others_share_is_taken_by_amount(
+    unshared: int | None, told_as: str
+) -> None:
+    content = replace(
+        pick(1).lines[0].content, unit="ml", quantity=850_000, pack=1_000_000, packs=1
+    )
+    source = lot("L1", quantity=850_000, unshared=unshared)
+    assert shown(told_as) in told(of_booking(replace(row(0, source), content=content)))
+
+
 def test_several_bags_are_told_with_how_much_goes_into_each() -> None:
     line = row(0, SOONER, shares=(ShareView(1, 3000), ShareView(2, 1000)))
     assert shown("■ RENEW BAG 1: 3 BAG 2: 1") in told(of_booking(line))
