@@ -92,6 +92,7 @@ class PickLine:
     elsewhere: tuple[ElsewhereView, ...] = ()
     picked_at: datetime | None = None
     picked_by: str | None = None
+    seen_on: date | None = None
 
     @property
     def lots(self) -> tuple[PromisedView, ...]:

@@ -118,12 +118,31 @@ def picked_text(line: PickLine) -> str:
     return _("{amount} picked, {when}, {who}", amount=amount, when=when, who=line.picked_by)
 
 
+def _is_overdue(line: PickLine, source: PromisedView) -> bool:
+    """Whether goods should have come before the day on which the list is printed."""
+    latest = source.due_late or source.due
+    return line.seen_on is not None and latest is not None and latest < line.seen_on
+
+
+def _overdue(source: PromisedView, unit: str) -> str:
+    return _(
+        "OVERDUE: {amount} of {order} from {supplier}, was due {day}",
+        amount=_amount(_left(source), unit),
+        order=source.order,
+        supplier=source.supplier,
+        day=day(source.due) if source.due else "",
+    )
+
+
 def _why_short(line: PickLine) -> str:
     """Where what is not here is, or why it may not be fitted; "" where nobody knows of any."""
     unit = line.content.unit
     found = []
     for source in line.sources:
         if source.kind is SourceKind.ORDER and source.due is not None:
+            if _is_overdue(line, source):
+                found.append(_overdue(source, unit))
+                continue
             found.append(
                 _(
                     "{amount} on its way: {order} from {supplier}, due {day}",

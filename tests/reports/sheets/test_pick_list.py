@@ -169,6 +169,13 @@ def test_a_begun_pack_or_one_that_others_share_is_taken_by_amount(
     assert shown(told_as) in told(of_booking(replace(row(0, source), content=content)))
 
 
+def test_goods_that_should_have_come_are_overdue() -> None:
+    seen = row(0, ORDER, lacks=2000, short=2000, seen_on=date(2026, 4, 12))
+    assert shown("SHORT 2: 2 on its way: P0003") in told(of_booking(seen))
+    late = told(of_booking(replace(seen, seen_on=date(2026, 4, 13))))
+    assert shown("SHORT 2: OVERDUE: 2 of P0003 from Ombrith, was due 2026-04-10") in late
+
+
 def test_several_bags_are_told_with_how_much_goes_into_each() -> None:
     line = row(0, SOONER, shares=(ShareView(1, 3000), ShareView(2, 1000)))
     assert shown("■ RENEW BAG 1: 3 BAG 2: 1") in told(of_booking(line))
