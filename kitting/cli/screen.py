@@ -19,6 +19,8 @@ from kitting.facts.control_characters import visible
 if TYPE_CHECKING:
     from rich.console import Console
 
+# How streams treat a letter that they lack where they refuse it (PEP 540: also in locale C).
+_REFUSING = ("strict", "surrogateescape")
 BOUNDLESS = 1_000_000
 """Columns of what is no screen: more than any line has."""
 
@@ -47,9 +49,10 @@ def guarded() -> Iterator[None]:
     On a screen or in a file of few letters a letter that it lacks is a question mark.
     """
     stdout, stderr = sys.stdout, sys.stderr
-    strict = stdout if isinstance(stdout, TextIOWrapper) and stdout.errors == "strict" else None
-    if strict is not None:
-        strict.reconfigure(errors="replace")
+    own = stdout if isinstance(stdout, TextIOWrapper) and stdout.errors in _REFUSING else None
+    errors = None if own is None else own.errors
+    if own is not None:
+        own.reconfigure(errors="replace")
     # A stream that whoever started us closed is None, and stays so.
     sys.stdout = stdout and cast(TextIO, _Guard(stdout))
     sys.stderr = stderr and cast(TextIO, _Guard(stderr))
@@ -57,9 +60,9 @@ def guarded() -> Iterator[None]:
         yield
     finally:
         sys.stdout, sys.stderr = stdout, stderr
-        if strict is not None:
+        if own is not None:
             with suppress(OSError, ValueError):  # it flushes what was reported before
-                strict.reconfigure(errors="strict")
+                own.reconfigure(errors=errors)
 
 
 def columns(stream: Any) -> int | None:

@@ -92,6 +92,7 @@ class PickLine:
     elsewhere: tuple[ElsewhereView, ...] = ()
     picked_at: datetime | None = None
     picked_by: str | None = None
+    seen_on: date | None = None
 
     @property
     def lots(self) -> tuple[PromisedView, ...]:
@@ -111,6 +112,15 @@ class PickLine:
     def picked(self) -> Thousandths:
         """What of it lies in the kit and may be fitted."""
         return sum(source.picked for source in self.lots)
+
+    @property
+    def out(self) -> Thousandths:
+        """What of it lies in the kit and may not be fitted: it has to come out."""
+        return sum(
+            source.picked
+            for source in self.sources
+            if source.kind is SourceKind.LOT and not source.may_be_fitted
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,12 +55,14 @@ def needed_text(content: ContentView) -> tuple[str, str]:
 def take_text(line: PickLine) -> tuple[str, str]:
     """What a booking has to take now in the largest letters, and what goes in of packs."""
     if not line.take:
+        if line.out:
+            return _("TAKE OUT {amount}", amount=_amount(line.out, line.content.unit)), ""
         return _("PICKED") if line.picked else _("NOTHING"), ""
     content, shown = line.content, _amount(line.take, line.content.unit)
-    counted = [_packs(_left(lot), content) for lot in line.lots if _left(lot)]
-    packs = [count for count in counted if count is not None]
-    if packs:
-        return _in_packs(sum(packs), content), _("{amount} goes in", amount=shown)
+    packs = [_packs_of(lot, content) for lot in line.lots if _left(lot)]
+    counted = [count for count in packs if count is not None]
+    if counted and len(counted) == len(packs):
+        return _in_packs(sum(counted), content), _("{amount} goes in", amount=shown)
     return shown, ""
 
 
@@ -92,8 +94,16 @@ def lot_texts(lot: PromisedView, content: ContentView) -> tuple[str, str, str]:
 
 
 def _taken_of(lot: PromisedView, content: ContentView) -> str:
-    packs = _packs(_left(lot), content)
+    packs = _packs_of(lot, content)
     return _amount(_left(lot), content.unit) if packs is None else _in_packs(packs, content)
+
+
+def _packs_of(lot: PromisedView, content: ContentView) -> int | None:
+    """How many whole packs of a lot to take; None where others share them, or one is begun."""
+    packs = _packs(_left(lot), content)
+    if packs is None or not content.pack or lot.unshared is None:
+        return packs
+    return packs if packs <= lot.unshared // content.pack else None
 
 
 def picked_text(line: PickLine) -> str:
@@ -108,12 +118,31 @@ def picked_text(line: PickLine) -> str:
     return _("{amount} picked, {when}, {who}", amount=amount, when=when, who=line.picked_by)
 
 
+def _is_overdue(line: PickLine, source: PromisedView) -> bool:
+    """Whether goods should have come before the day on which the list is printed."""
+    latest = source.due_late or source.due
+    return line.seen_on is not None and latest is not None and latest < line.seen_on
+
+
+def _overdue(source: PromisedView, unit: str) -> str:
+    return _(
+        "OVERDUE: {amount} of {order} from {supplier}, was due {day}",
+        amount=_amount(_left(source), unit),
+        order=source.order,
+        supplier=source.supplier,
+        day=day(source.due) if source.due else "",
+    )
+
+
 def _why_short(line: PickLine) -> str:
     """Where what is not here is, or why it may not be fitted; "" where nobody knows of any."""
     unit = line.content.unit
     found = []
     for source in line.sources:
         if source.kind is SourceKind.ORDER and source.due is not None:
+            if _is_overdue(line, source):
+                found.append(_overdue(source, unit))
+                continue
             found.append(
                 _(
                     "{amount} on its way: {order} from {supplier}, due {day}",
@@ -125,6 +154,9 @@ def _why_short(line: PickLine) -> str:
             )
         elif source.kind is SourceKind.ORDER or not source.may_be_fitted:
             what = f"{_amount(source.quantity, unit)}, {source_text(source)}"
+            if source.kind is SourceKind.LOT and source.picked:
+                there = _amount(source.picked, unit)
+                what = _("{amount} IN THE KIT, of lot {lot}", amount=there, lot=source.lot)
             found.append(": ".join(filter(None, (what, source_warning(source)))))
     found += [elsewhere_text(other, unit) for other in line.elsewhere]
     return "; ".join(found)

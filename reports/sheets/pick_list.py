@@ -26,9 +26,16 @@ from kitting.wording.work_day import when_text
 _SHORT, _SPARE_SHORT = N_("SHORT"), N_("SPARE SHORT: only needed if an inspection fails")
 # What is still to be done comes first: a list that is printed again shows what is left.
 _PARTS: tuple[tuple[str, Callable[[PickLine], bool]], ...] = (
-    (N_("TO TAKE"), lambda line: line.take > 0),
-    (N_("NOTHING HERE TO TAKE"), lambda line: not line.take and not line.picked),
-    (N_("PICKED: in the kit already"), lambda line: not line.take and line.picked > 0),
+    (N_("TAKE OUT OF THE KIT: it may not be fitted"), lambda line: line.out > 0),
+    (N_("TO TAKE"), lambda line: not line.out and line.take > 0),
+    (
+        N_("NOTHING HERE TO TAKE"),
+        lambda line: not line.out and not line.take and not line.picked,
+    ),
+    (
+        N_("PICKED: in the kit already"),
+        lambda line: not line.out and not line.take and line.picked > 0,
+    ),
 )
 
 

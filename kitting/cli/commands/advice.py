@@ -294,19 +294,17 @@ def _seen(what: list[str], why: str | None) -> list[Found]:
 
 
 def _say_missing(engine: Engine, number: str) -> None:
-    """What is missing now that this was found; exit code 3 if anything is."""
+    """What is not fine now that this was found; exit code 3 if anything is not."""
     from kitting.cli.render.bookings import lacking_texts
-    from kitting.facts.verdicts import Verdict
     from kitting.services.bookings.states import find_booking
     from kitting.services.bookings.view import booking_view
     from kitting.store import reading
 
     with reading(engine) as session:
         view = booking_view(session, find_booking(session, number))
-    missing = [doubt for doubt in view.doubts if doubt.verdict is Verdict.NO]
-    for text in lacking_texts(missing):
+    for text in lacking_texts(view.doubts):
         remark(text)
-    if missing:
+    if view.doubts:
         raise typer.Exit(NO)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -162,6 +163,8 @@ def dates_command(
         what = DatesAsked(asked, first, own, DAYS)
         view = dates_view(session, what, moment(now), share(sure))
         kits = [_kit_asked(session, number, public) for number in view.bookings]
+    if public and view.car is not None and model is None:
+        view = replace(view, car=f"…{''.join(view.car.split())[-3:]}")
     with printing(now) as target:
         draw_dates(view, target, paper=paper, kits=kits)
     of = view.bookings or ("".join((view.car or "").split()), *view.jobs)

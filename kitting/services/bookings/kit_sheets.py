@@ -35,7 +35,11 @@ def pick_of(session: Session, number: str, today: date | None = None) -> PickVie
     needs = {(need.item, need.rule): need for need in view.needs}
     picked = read_picked(session, booking.id)
     rows = [
-        replace(row, trays=tuple(sorted({lying[bag] for bag in row.bags if bag in lying})))
+        replace(
+            row,
+            trays=tuple(sorted({lying[bag] for bag in row.bags if bag in lying})),
+            seen_on=today,
+        )
         for line in listed.lines
         for row in rows_of(line, needs.get((line.content.item, line.content.rule)), picked)
     ]

@@ -131,6 +131,17 @@ def test_what_was_picked_is_marked_with_its_time_and_comes_last() -> None:
     assert text.count("ALL") == 1
 
 
+def test_what_was_picked_and_may_not_be_fitted_any_more_has_to_come_out() -> None:
+    expired = lot("OLD-1", state=LotState.EXPIRED, keeps_to=date(2026, 4, 1), picked=2000)
+    view = of_booking(row(0, expired, lacks=2000), row(1, SOONER), row(2, LATER))
+    text = told(view)
+    assert shown("TAKE OUT OF THE KIT: it may not be fitted · 1") in text
+    assert text.index("TAKEOUTOFTHEKIT") < text.index("TOTAKE·2")
+    assert shown("TAKE OUT 2") in text
+    assert shown("SHORT 2: 2 IN THE KIT, of lot OLD-1: EXPIRE") in text
+    assert "NOTHINGHERE" not in text
+
+
 def test_packed_goods_are_taken_in_whole_packs() -> None:
     fluid = pick(3).lines[2]
     fluid = replace(
@@ -142,6 +153,27 @@ def test_packed_goods_are_taken_in_whole_packs() -> None:
     assert shown("1 pack of 10 ml (0.8 ml goes in) ITEM-2") in told(
         replace(pick(0), lines=(replace(fluid, sources=()),))
     )
+
+
+@pytest.mark.parametrize(
+    ("unshared", "told_as"),
+    [(1_000_000, "1 pack of 1 L"), (900_000, "850 ml"), (None, "1 pack of 1 L")],
+)
+def test_a_begun_pack_or_one_that_others_share_is_taken_by_amount(
+    unshared: int | None, told_as: str
+) -> None:
+    content = replace(
+        pick(1).lines[0].content, unit="ml", quantity=850_000, pack=1_000_000, packs=1
+    )
+    source = lot("L1", quantity=850_000, unshared=unshared)
+    assert shown(told_as) in told(of_booking(replace(row(0, source), content=content)))
+
+
+def test_goods_that_should_have_come_are_overdue() -> None:
+    seen = row(0, ORDER, lacks=2000, short=2000, seen_on=date(2026, 4, 12))
+    assert shown("SHORT 2: 2 on its way: P0003") in told(of_booking(seen))
+    late = told(of_booking(replace(seen, seen_on=date(2026, 4, 13))))
+    assert shown("SHORT 2: OVERDUE: 2 of P0003 from Ombrith, was due 2026-04-10") in late
 
 
 def test_several_bags_are_told_with_how_much_goes_into_each() -> None:
