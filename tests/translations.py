@@ -23,6 +23,7 @@ from kitting import facts, views, wording
 from kitting.facts.reasons import ReasonCode
 from kitting.facts.words import Word
 from kitting.languages.compiling import compile_catalogues
+from kitting.wording.cautions import own_words
 from kitting.wording.figures import counted
 from kitting.wording.language import CODES, GENERAL, context_of
 from kitting.wording.reasons import texts_of_reasons
@@ -125,7 +126,9 @@ def _of_general_rules() -> Iterator[str]:
     general = YAML(typ="safe").load((ROOT / "seeds" / "general.yaml").read_text("utf-8"))
     for section in general.values():
         for entry in section:
-            yield from (entry[key] for key in ("name", "title", "text", "word") if key in entry)
+            yield from (
+                own_words(entry[key]) for key in ("name", "title", "text", "word") if key in entry
+            )
             yield from (
                 rule[key]
                 for rule in entry.get("rules", ())

@@ -225,7 +225,7 @@ register(
 register(
     {
         Answer.LINE: "{rule} {amount}",
-        Answer.LINE_WITH_CRITERION: "{rule} {amount}, if {criterion}",
+        Answer.LINE_WITH_CRITERION: "{rule} {amount}, if {criterion:general}",
         Answer.USED: "{amount:rounded} used",
         Answer.DONE_ONCE: "{hours} h, done once",
         Answer.OPENED: "opened {times:times}",
@@ -234,7 +234,7 @@ register(
 )
 register(
     {
-        DecidedBy.SOURCE: "{source:called}: {said_by}",
+        DecidedBy.SOURCE: "{source:called}: {said_by:general}",
         DecidedBy.SUM: "the sum of {parts:; }",
         DecidedBy.JOBS: "asked for by {jobs}",
         DecidedBy.STEPS: "opened by step {steps}",

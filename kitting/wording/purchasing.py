@@ -34,7 +34,7 @@ from kitting.wording.figures import (
     percent,
     show_quantity,
 )
-from kitting.wording.language import _
+from kitting.wording.language import _, general_text
 from kitting.wording.orders import tax_text
 from kitting.wording.reasons import register, say
 from kitting.wording.verdicts import doubt_text
@@ -228,7 +228,8 @@ def alternative(view: AlternativeView) -> str:
 
 def barred(view: BarredView) -> str:
     """That an item takes no alternative, and where it sits."""
-    return _("{item}: no alternative, it sits in {system}", item=view.item, system=view.system)
+    system = general_text(view.system)
+    return _("{item}: no alternative, it sits in {system}", item=view.item, system=system)
 
 
 def parcel_sum(parcel: ParcelView | HandOrderView) -> str:

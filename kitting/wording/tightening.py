@@ -40,8 +40,8 @@ from kitting.wording.reasons import register, say
 
 register(
     {
-        GeneralTorqueReason.SYSTEM: "no general figure may stand in: {system}",
-        GeneralTorqueReason.KIND: "no general figure may stand in: {kind}",
+        GeneralTorqueReason.SYSTEM: "no general figure may stand in: {system:general}",
+        GeneralTorqueReason.KIND: "no general figure may stand in: {kind:general}",
         GeneralTorqueReason.INTO_NOT_STATED: (
             "no general figure: what the thread is cut into is not stated"
         ),

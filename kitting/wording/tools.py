@@ -25,7 +25,7 @@ from kitting.views.tools import (
 )
 from kitting.views.van_day import VanGapView
 from kitting.wording.figures import NO_FIGURE, day, format_quantity, plain
-from kitting.wording.language import N_, _
+from kitting.wording.language import N_, _, general_text
 from kitting.wording.reasons import register, say
 from kitting.wording.settings import setting_figure
 
@@ -190,7 +190,7 @@ def requirement_text(what: RequirementView) -> str:
     head = _head_text(what.head, what.left_hand)
     match what.task:
         case ToolTask.GENERAL:
-            return what.tool or ""
+            return general_text(what.tool or "")
         case ToolTask.UNDO:
             return _("undo {head}", head=head)
         case ToolTask.ANGLE:

@@ -63,18 +63,18 @@ register(
         DayReason.AWAY: "technician {technician} is away on {on:%a %d %b}, until {until}",
         DayReason.NOT_AT_WORK: "technician {technician} does not work on {on:%a %d %b}",
         DayReason.LICENCE_MISSING: (
-            "{licence} ({asked_by}): {technicians:, } without that licence; local rules decide who"
-            " may"
+            "{licence:general} ({asked_by}): {technicians:, } without that licence; local rules"
+            " decide who may"
         ),
         DayReason.LICENCE_EXPIRED: (
-            "{licence} ({asked_by}): the licence of {technician} was valid until {until}; local"
-            " rules decide who may"
+            "{licence:general} ({asked_by}): the licence of {technician} was valid until {until};"
+            " local rules decide who may"
         ),
         DayReason.LICENCE_UNDATED: (
-            "{licence} ({asked_by}): until when the licence of {technicians:, } is valid"
+            "{licence:general} ({asked_by}): until when the licence of {technicians:, } is valid"
         ),
         DayReason.LICENCE_OF_NOBODY: (
-            "{licence} ({asked_by}): whether who does it has the licence"
+            "{licence:general} ({asked_by}): whether who does it has the licence"
         ),
     }
 )
