@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.dates_asked import AskedOf, DatesAsked, First, OfCar, OfModel, dates_view
-from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
+from kitting.cli.commands.sheet_options import Paper, Public, keep, paper_for, printing, shown
 from kitting.cli.options import (
     NO,
     BookingNumber,
@@ -48,7 +48,7 @@ def order_command(
         bool, typer.Option("--inside", help="A copy for the house: it names who waits.")
     ] = False,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     database: Database = None,
 ) -> None:
     """Print an order, or write it as a list for the supplier.
@@ -72,7 +72,7 @@ def order_command(
     from kitting.reports.sheets.order import draw_order
 
     with printing() as target:
-        draw_order(view, target, paper=paper, inside=inside)
+        draw_order(view, target, paper=paper_for(paper), inside=inside)
     kept = f"order-{view.number}{'-inside' if inside else ''}.pdf"
     keep(out or Path(kept), target)
 
@@ -80,7 +80,7 @@ def order_command(
 def removal_command(
     booking: BookingNumber,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -96,14 +96,14 @@ def removal_command(
     with reading(open_database(database)) as session:
         view = removal_view(session, find_booking(session, booking))
     with printing() as target:
-        draw_removal(shown(view, public), target, paper=paper)
+        draw_removal(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"removal-{view.booking}.pdf"), target)
 
 
 def findings_command(
     booking: BookingNumber,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -118,7 +118,7 @@ def findings_command(
     with reading(open_database(database)) as session:
         view = findings_view(session, booking)
     with printing() as target:
-        draw_findings(shown(view, public), target, paper=paper)
+        draw_findings(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"findings-{view.booking}.pdf"), target)
 
 
@@ -143,7 +143,7 @@ def dates_command(
     now: Now = None,
     out: Out = None,
     public: Public = False,
-    paper: Paper = "A4",
+    paper: Paper = None,
     database: Database = None,
 ) -> None:
     """Print the chart of possible dates: chance and cost of each, the earliest safe one.
@@ -163,7 +163,7 @@ def dates_command(
         view = dates_view(session, what, moment(now), share(sure))
         kits = [_kit_asked(session, number, public) for number in view.bookings]
     with printing(now) as target:
-        draw_dates(view, target, paper=paper, kits=kits)
+        draw_dates(view, target, paper=paper_for(paper), kits=kits)
     of = view.bookings or ("".join((view.car or "").split()), *view.jobs)
     keep(out or Path(f"dates-{'-'.join(of)}.pdf"), target)
     if not view.safe:
