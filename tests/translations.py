@@ -18,8 +18,11 @@ from pkgutil import iter_modules
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 from ruamel.yaml import YAML
+from typer.main import get_command
 
 from kitting import facts, views, wording
+from kitting.cli.help import texts_of_help
+from kitting.cli.main import app
 from kitting.facts.reasons import ReasonCode
 from kitting.facts.words import Word
 from kitting.languages.compiling import compile_catalogues
@@ -52,6 +55,8 @@ def collected() -> Catalog:
             catalogue.add(
                 str(word), context=context_of(kind), locations=[(_path(kind.__module__), 0)]
             )
+    for text in texts_of_help(get_command(app)):
+        catalogue.add(text, locations=[("kitting/cli/help", 0)])
     for text in _of_general_rules():
         catalogue.add(text, context=GENERAL, locations=[("seeds/general.yaml", 0)])
     return catalogue
