@@ -153,7 +153,7 @@ def source_text(source: PromisedView) -> str:
     """What a part of a need comes from: "lot A in S1-01", "order P0001 from Prompt"."""
     if source.kind is SourceKind.ORDER:
         return _("order {order} from {supplier}", order=source.order, supplier=source.supplier)
-    whose = f", {THEIRS}" if source.customers else ""
+    whose = f", {_(THEIRS)}" if source.customers else ""
     return (
         _("lot {lot} in {bin}", lot=source.lot, bin=source.bin)
         if source.bin

@@ -35,7 +35,7 @@ from kitting.wording.figures import (
     show_quantity,
     show_torque,
 )
-from kitting.wording.language import N_, _
+from kitting.wording.language import N_, _, word_text
 from kitting.wording.reasons import register, say
 
 register(
@@ -295,7 +295,7 @@ def verdict_text(product: ProductView, parked: int) -> str:
     )
     return _(
         "{upper} ({why}, parked {parked})",
-        upper=(product.verdict or "").upper(),
+        upper=word_text(product.verdict).upper() if product.verdict else "",
         why=why,
         parked=minutes(parked),
     )
@@ -310,10 +310,11 @@ def curing_text(view: CuringView) -> str | None:
         return None
     if view.parked_minutes is None:
         return _(
-            "{upper}: nobody can tell how long the car has to stand", upper=view.verdict.upper()
+            "{upper}: nobody can tell how long the car has to stand",
+            upper=word_text(view.verdict).upper(),
         )
     return _(
         "{upper}: the car can stand {parked_minutes}",
-        upper=view.verdict.upper(),
+        upper=word_text(view.verdict).upper(),
         parked_minutes=minutes(view.parked_minutes),
     )

@@ -25,7 +25,7 @@ from kitting.views.tools import (
 )
 from kitting.views.van_day import VanGapView
 from kitting.wording.figures import NO_FIGURE, day, format_quantity, plain
-from kitting.wording.language import N_, _, general_text
+from kitting.wording.language import N_, _, general_text, word_text
 from kitting.wording.reasons import register, say
 from kitting.wording.settings import setting_figure
 
@@ -205,7 +205,8 @@ def requirement_text(what: RequirementView) -> str:
 
 
 def _head_text(head: Head | None, left_hand: bool) -> str:
-    return f"{head or 'head not stated'}{' left-hand' if left_hand else ''}"
+    told = _("head not stated") if head is None else str(head)
+    return _("{head} left-hand", head=told) if left_hand else told
 
 
 def gap_text(gap: GapView) -> str:
@@ -260,7 +261,7 @@ def recorded_text(view: ToolStateView) -> str:
     """What was recorded of a tool: "van V-R-38: lent to Canal Yard until 2026-04-20"."""
     whom = _(" to {lent_to}", lent_to=view.lent_to) if view.lent_to else ""
     when = _(" until {back_on}", back_on=day(view.back_on)) if view.back_on else ""
-    return f"{view.box} {view.code}: {view.state}{whom}{when}"
+    return f"{view.box} {view.code}: {word_text(view.state)}{whom}{when}"
 
 
 def spec_text(spec: ToolSpecView) -> str:

@@ -14,7 +14,7 @@ from kitting.views.work_day import (
     Unpriced,
 )
 from kitting.wording.figures import format_quantity, listed, money
-from kitting.wording.language import _
+from kitting.wording.language import N_, _
 from kitting.wording.reasons import register, say
 
 register(
@@ -90,16 +90,17 @@ register(
     }
 )
 _STATES: Mapping[LimitState, str] = {
-    LimitState.OVER: "OVER {against} by {by}: ask the customer first",
-    LimitState.MAY_GO_OVER: "MAY GO OVER {against}: by {by} if every look fails",
-    LimitState.WITHIN: "within {against}, {by} below it at the most",
-    LimitState.NOT_KNOWN: "NOT KNOWN whether it is within {against}",
+    LimitState.OVER: N_("OVER {against} by {by}: ask the customer first"),
+    LimitState.MAY_GO_OVER: N_("MAY GO OVER {against}: by {by} if every look fails"),
+    LimitState.WITHIN: N_("within {against}, {by} below it at the most"),
+    LimitState.NOT_KNOWN: N_("NOT KNOWN whether it is within {against}"),
 }
 
 
 def remark_text(one: DayRemark) -> str:
     """What is the matter with a day: "DAY: …", or "NOT KNOWN: …"."""
-    return f"{'DAY' if one.certain else 'NOT KNOWN'}: {say(one.because)}"
+    mark = _("DAY") if one.certain else _("NOT KNOWN")
+    return f"{mark}: {say(one.because)}"
 
 
 def hours_text(thousandths: int | None) -> str:

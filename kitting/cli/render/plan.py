@@ -31,7 +31,7 @@ from kitting.views.plan import (
 from kitting.wording.cautions import title_text, whole_text
 from kitting.wording.figures import NO_FIGURE, NO_SOURCE, amount, percent, times
 from kitting.wording.kit import pack_text
-from kitting.wording.language import N_, _, general_text, p_
+from kitting.wording.language import N_, _, general_text, p_, word_text
 from kitting.wording.plan import stopped_text, waits_text
 from kitting.wording.reasons import say
 from kitting.wording.tightening import (
@@ -137,7 +137,7 @@ def _source(line: LineView) -> str:
     criterion = (
         f": {general_text(line.criterion)}" if line.criterion and line.rule != Rule.RENEW else ""
     )
-    source = f"{line.source}{criterion}"
+    source = f"{word_text(line.source)}{criterion}"
     if line.chance is None:
         return source
     return _("{source} (assumed {chance} fail)", source=source, chance=percent(line.chance, 0))
