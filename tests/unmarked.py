@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import Any
 
+from babel import Locale
 from ruamel.yaml import YAML
 
 SEEDS = Path(__file__).resolve().parent.parent / "seeds"
@@ -22,6 +23,14 @@ SAME = frozenset(
     Kit
     """.split()
 )
+# The tag under which the language of tests/pseudo.py is told: its names of months and days.
+_CALENDAR = Locale("de")
+_DAYS = frozenset(
+    name.strip(".")
+    for names in (_CALENDAR.months, _CALENDAR.days)
+    for width in ("abbreviated", "wide")
+    for name in names["format"][width].values()
+)
 _WORD = re.compile(r"[^\W\d_]{2,}")
 _NEXT_TO_A_FIGURE = re.compile(r"[\d_=/\\@%{}]|--|\w-\w|\w\.\w")
 
@@ -34,6 +43,8 @@ def data_of_seeds() -> frozenset[str]:
     for path in SEEDS.glob("demo_*.csv"):
         with path.open(encoding="utf-8", newline="") as file:
             found.update(cell for row in csv.reader(file) for cell in row)
+    patterns = YAML(typ="safe").load((SEEDS / "patterns.yaml").read_text(encoding="utf-8"))
+    found.update(_texts(patterns))
     general = YAML(typ="safe").load((SEEDS / "general.yaml").read_text(encoding="utf-8"))
     for section in general.values():
         for entry in section:
@@ -65,7 +76,7 @@ def unmarked(text: str, data: Collection[str]) -> list[str]:
             for part in left.split()
             if not _NEXT_TO_A_FIGURE.search(part)
             for word in _WORD.findall(part)
-            if word.isascii() and word not in SAME and word.strip("dbfmpqvwxBDFMPQVWX")
+            if word.isascii() and word not in SAME | _DAYS and word.strip("dbfmpqvwxBDFMPQVWX")
         ]
         if words:
             found.append(f"{' '.join(words)}  <  {line.strip()}")

@@ -116,7 +116,7 @@ def lubricant_short(end: EndLabel) -> str:
         short = f"{values['item']}, {shown}"
     else:
         return lubricant_text(reason, end.lubricant_sourced)
-    return short if end.lubricant_sourced else f"{short} ({NO_SOURCE})"
+    return short if end.lubricant_sourced else f"{short} ({_(NO_SOURCE)})"
 
 
 def count_text(count: str) -> str:

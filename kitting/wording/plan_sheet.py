@@ -132,5 +132,5 @@ def service_text(service: ServiceView) -> str:
 def unknown_texts(plan: PlanView) -> list[str]:
     """Every figure that nobody published."""
     return [
-        f"{NO_FIGURE}: {one.joint}: {one.position} ({one.item})" for one in plan.unknown_figures
+        f"{_(NO_FIGURE)}: {one.joint}: {one.position} ({one.item})" for one in plan.unknown_figures
     ]

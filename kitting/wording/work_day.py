@@ -14,7 +14,7 @@ from kitting.views.work_day import (
     Unpriced,
 )
 from kitting.wording.figures import format_quantity, listed, money
-from kitting.wording.language import N_, _
+from kitting.wording.language import N_, _, dated
 from kitting.wording.reasons import register, say
 
 register(
@@ -113,7 +113,7 @@ def hours_text(thousandths: int | None) -> str:
 def slot_text(view: BookingDayView) -> str:
     """ "Wed 15 Apr 08:30, ramp R1, T1 and T2, 5.7 h"."""
     parts = (
-        f"{view.on:%a %d %b}{f' {view.starts}' if view.starts else ''}",
+        dated(view.on, "%a %d %b") + (f" {view.starts}" if view.starts else ""),
         _("ramp {ramp}", ramp=view.ramp) if view.ramp else "",
         listed(view.technicians),
         hours_text(view.hours),

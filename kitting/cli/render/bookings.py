@@ -69,7 +69,7 @@ def show_bookings(console: Console, bookings: Sequence[BookingLine], *, every: b
 
 
 def _stands(row: BookingLine) -> str:
-    state = str(row.state)
+    state = word_text(row.state)
     if row.outdated:
         state = _("{state}, planned otherwise by now", state=state)
     if row.set_aside:

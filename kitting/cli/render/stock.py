@@ -174,7 +174,7 @@ def show_extended(console: Console, view: ExtendedView) -> None:
     )
     for reason in view.still:
         console.print("  " + _("STILL {reason}", reason=say(reason)))
-    console.print(EXTENSION_WARNING)
+    console.print(_(EXTENSION_WARNING))
 
 
 def show_on_the_way(console: Console, going: Sequence[OnTheWayView]) -> None:
