@@ -24,6 +24,7 @@ from kitting import facts, views, wording
 from kitting.cli.help import texts_of_help
 from kitting.cli.main import app
 from kitting.facts.reasons import ReasonCode
+from kitting.facts.rubber_media import MEDIA
 from kitting.facts.words import Word
 from kitting.languages.compiling import compile_catalogues
 from kitting.wording.cautions import own_words
@@ -57,6 +58,10 @@ def collected() -> Catalog:
             )
     for text in texts_of_help(get_command(app)):
         catalogue.add(text, locations=[("kitting/cli/help", 0)])
+    for medium in MEDIA.values():
+        catalogue.add(
+            medium.name, context=GENERAL, locations=[("kitting/facts/rubber_media.py", 0)]
+        )
     for text in _of_general_rules():
         catalogue.add(text, context=GENERAL, locations=[("seeds/general.yaml", 0)])
     return catalogue

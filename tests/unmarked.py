@@ -12,6 +12,7 @@ from babel import Locale
 from ruamel.yaml import YAML
 
 SEEDS = Path(__file__).resolve().parent.parent / "seeds"
+RUBBERS = SEEDS.parent / "kitting" / "facts" / "compatibility.csv"
 # Codes, standards, units and signs that are the same in every language.
 SAME = frozenset(
     """
@@ -40,7 +41,8 @@ def data_of_seeds() -> frozenset[str]:
     found: set[str] = set()
     for path in SEEDS.glob("demo_*.yaml"):
         found.update(_texts(YAML(typ="safe").load(path.read_text(encoding="utf-8"))))
-    for path in SEEDS.glob("demo_*.csv"):
+    # What sources say of rubbers is quoted.
+    for path in (*SEEDS.glob("demo_*.csv"), RUBBERS):
         with path.open(encoding="utf-8", newline="") as file:
             found.update(cell for row in csv.reader(file) for cell in row)
     patterns = YAML(typ="safe").load((SEEDS / "patterns.yaml").read_text(encoding="utf-8"))
@@ -85,4 +87,4 @@ def unmarked(text: str, data: Collection[str]) -> list[str]:
 
 def _any_of(data: Collection[str]) -> re.Pattern[str]:
     longest_first = sorted(data, key=len, reverse=True)
-    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, longest_first))})(?!\w)")
+    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, longest_first))})(?![A-Za-z0-9_])")

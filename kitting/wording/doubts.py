@@ -63,12 +63,12 @@ register(
         ),
         DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
         DoubtReason.NEVER_MIXED: (
-            "{item} is {medium}, and {joint} holds {held}: the two must not be mixed (common"
-            " practice, no source)"
+            "{item} is {medium:general}, and {joint} holds {held}: the two must not be mixed"
+            " (common practice, no source)"
         ),
         DoubtReason.SPOILS: (
-            "{medium} ({item}) near {thing} at {joint}: keep it away (common practice, no source;"
-            " near: of the joint, medium: of the item)"
+            "{medium:general} ({item}) near {thing} at {joint}: keep it away (common practice,"
+            " no source; near: of the joint, medium: of the item)"
         ),
         DoubtReason.MAY_SPOIL: (
             "nobody says what medium {item} is, and {things: and } near {joint} may be spoiled"
