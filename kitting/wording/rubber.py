@@ -19,6 +19,8 @@ from kitting.wording.reasons import register, say
 
 GLAND_CAUTION = N_("Guidance only: the maker's gland drawing decides.")
 RINGS_CAUTION = N_("Guidance only: the maker's part number and gland drawing decide.")
+# What a gland is for, as it is asked of the command.
+PURPOSES = (N_("static"), N_("reciprocating"), N_("rotary"))
 SET_CAUTION = N_("A limit of a material test is no limit for going back on: renew a static ring.")
 # How seals have to lie for the years to count: ISO 2230:2002, from memory, in our own words.
 STORING = (

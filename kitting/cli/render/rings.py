@@ -99,7 +99,7 @@ def _asked(view: RingsView) -> list[str]:
                 bore=in_figures(f"{view.bore:g}"),
                 depth=in_figures(f"{view.depth:.2f}"),
                 width=width,
-                purpose=view.purpose,
+                purpose=_(view.purpose or ""),
             )
         )
     return asked
@@ -174,7 +174,7 @@ def show_gland(console: Console, view: RingGlandView) -> None:
         )
     console.print()
     table = plain_table(
-        headings.BARE, Column(lambda: word_text(view.purpose)), headings.GUIDANCE, headings.SOURCE
+        headings.BARE, Column(lambda: _(view.purpose)), headings.GUIDANCE, headings.SOURCE
     )
     for one in view.verdicts:
         mark = _("kept") if not one.broken else _out(one) if one.decides else _("off")
