@@ -18,12 +18,17 @@ from pkgutil import iter_modules
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 from ruamel.yaml import YAML
+from typer.main import get_command
 
 from kitting import facts, views, wording
+from kitting.cli.help import texts_of_help
+from kitting.cli.main import app
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.reasons import ReasonCode
+from kitting.facts.rubber_media import MEDIA
 from kitting.facts.words import Word
 from kitting.languages.compiling import compile_catalogues
+from kitting.wording.cautions import own_words
 from kitting.wording.elastomers import CONTEXT
 from kitting.wording.figures import counted
 from kitting.wording.language import CODES, GENERAL, context_of
@@ -55,6 +60,12 @@ def collected() -> Catalog:
             )
     for name in ELASTOMERS.values():
         catalogue.add(name, context=CONTEXT, locations=[("kitting/facts/elastomers.py", 0)])
+    for text in texts_of_help(get_command(app)):
+        catalogue.add(text, locations=[("kitting/cli/help", 0)])
+    for medium in MEDIA.values():
+        catalogue.add(
+            medium.name, context=GENERAL, locations=[("kitting/facts/rubber_media.py", 0)]
+        )
     for text in _of_general_rules():
         catalogue.add(text, context=GENERAL, locations=[("seeds/general.yaml", 0)])
     return catalogue
@@ -129,7 +140,9 @@ def _of_general_rules() -> Iterator[str]:
     general = YAML(typ="safe").load((ROOT / "seeds" / "general.yaml").read_text("utf-8"))
     for section in general.values():
         for entry in section:
-            yield from (entry[key] for key in ("name", "title", "text", "word") if key in entry)
+            yield from (
+                own_words(entry[key]) for key in ("name", "title", "text", "word") if key in entry
+            )
             yield from (
                 rule[key]
                 for rule in entry.get("rules", ())

@@ -1,8 +1,13 @@
-"""Help on the screen: as wide as the screen is, nothing cut, in the words of a workshop."""
+"""Help on the screen: as wide as the screen is, nothing cut, in the words of a workshop.
+
+Its texts are told in the language when they are shown; `texts_of_help` has them all. Examples and
+names of options are the same in every language.
+"""
 
 from __future__ import annotations
 
 import inspect
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from io import StringIO
 from pathlib import Path
@@ -30,6 +35,11 @@ PANELS: Mapping[str, tuple[str, ...]] = {
     "Several branches on one server": ("group",),
 }  # fmt: skip
 _REST = "More"
+_TITLES = ("Arguments", "Options", "Commands")
+_EXAMPLE = "Example: "
+# What Typer adds to the help of an option by itself.
+_REQUIRED, _DEFAULT = "[required]", "[default: {value}]"
+_DEFAULT_SHOWN = re.compile(r"\[default: (?P<value>.*)\]")
 _KINDS: Mapping[object, str] = {Path: "FILE", int: "NUMBER", float: "NUMBER"}
 
 
@@ -50,14 +60,14 @@ def help_text(command: Any, context: Any) -> str:
     console.print(usage(command, context), soft_wrap=True)
     for text in _paragraphs(command.help or ""):
         console.print()
-        console.print(f"  {text}", soft_wrap=text.startswith("Example: "))
+        console.print(f"  {_in_language(text)}", soft_wrap=text.startswith(_EXAMPLE))
     if hasattr(command, "list_commands"):
         _commands(console, command, context)
     params = [one for one in command.get_params(context) if not getattr(one, "hidden", False)]
     arguments = [one for one in params if one.param_type_name == "argument"]
     options = [one for one in params if one.param_type_name == "option"]
-    _listed(console, "Arguments:", [(_argument(one), _told(one, context)) for one in arguments])
-    _listed(console, "Options:", [(_option(one), _told(one, context)) for one in options])
+    _listed(console, "Arguments", [(_argument(one), _told(one, context)) for one in arguments])
+    _listed(console, "Options", [(_option(one), _told(one, context)) for one in options])
     return paper.getvalue().rstrip("\n")
 
 
@@ -100,18 +110,18 @@ def _commands(console: Any, group: Any, context: Any) -> None:
     """The commands of a group with the sentence of each; of the program itself in panels."""
     names = group.list_commands(context)
     if context.parent is not None:
-        _listed(console, "Commands:", [(name, _sentence(group, context, name)) for name in names])
+        _listed(console, "Commands", [(name, _sentence(group, context, name)) for name in names])
         return
     placed = {name for panel in PANELS.values() for name in panel}
     rest = tuple(name for name in names if name not in placed)
     for title, panel in {**PANELS, _REST: rest}.items():
         rows = [(name, _sentence(group, context, name)) for name in panel if name in names]
-        _listed(console, f"{title}:", rows, width=max(map(len, names)))
+        _listed(console, title, rows, width=max(map(len, names)))
 
 
 def _sentence(group: Any, context: Any, name: str) -> str:
     """The first sentence of a command's help, whole."""
-    return next(_paragraphs(group.get_command(context, name).help or ""), "")
+    return _in_language(next(_paragraphs(group.get_command(context, name).help or ""), ""))
 
 
 def _listed(console: Any, title: str, rows: Sequence[tuple[str, str]], *, width: int = 0) -> None:
@@ -120,7 +130,7 @@ def _listed(console: Any, title: str, rows: Sequence[tuple[str, str]], *, width:
     if not rows:
         return
     console.print()
-    console.print(title, style="bold")
+    console.print(f"{_in_language(title)}:", style="bold")
     table = plain_table(Column(whole=True, least=width), Column(), indent=2)
     for name, text in rows:
         table.add_row(name, text)
@@ -158,4 +168,35 @@ def _value(option: Any) -> str:
 
 def _told(parameter: Any, context: Any) -> str:
     record = parameter.get_help_record(context)
-    return "" if record is None else str(record[1])
+    if record is None:
+        return ""
+    text, said = str(record[1]), " ".join((parameter.help or "").split())
+    more = text.removeprefix(said) if said else text
+    told = f"{_in_language(said)}{more}" if said and more != text else text
+    told = told.replace(_REQUIRED, _in_language(_REQUIRED))
+    return _DEFAULT_SHOWN.sub(lambda found: _in_language(_DEFAULT, **found.groupdict()), told)
+
+
+def _in_language(text: str, **values: str) -> str:
+    """A text of the help in the language; an example stays as it is."""
+    from kitting.wording.language import _
+
+    if text.startswith(_EXAMPLE):
+        return text
+    return _(text, **values)
+
+
+def texts_of_help(program: Any) -> Iterator[str]:
+    """Every text of the help of a program, for whoever translates."""
+    yield from (NEW_HERE, *PANELS, _REST, *_TITLES, _REQUIRED, _DEFAULT)
+    yield from _texts_of(program)
+
+
+def _texts_of(command: Any) -> Iterator[str]:
+    yield from (text for text in _paragraphs(command.help or "") if not text.startswith(_EXAMPLE))
+    for parameter in command.params:
+        if said := " ".join((parameter.help or "").split()):
+            yield said
+    if hasattr(command, "list_commands"):
+        for name in command.list_commands(None):
+            yield from _texts_of(command.get_command(None, name))

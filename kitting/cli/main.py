@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import atexit
 import gc
+import os
 import sys
 from functools import cache
 from importlib import import_module
@@ -15,6 +16,7 @@ from typer.core import TyperGroup
 from kitting.cli.help import NEW_HERE, help_text, helped, usage
 from kitting.cli.text_bounds import bound_texts
 
+_LANGUAGE = "KITTING_LANGUAGE"
 # Which module of this package has which commands, in the order of the help. A command loads only
 # its own module: making all of them costs more than most of them take.
 COMMANDS = {
@@ -59,7 +61,11 @@ class Commands(TyperGroup):
 
     def get_help(self, ctx: Any) -> str:
         """Where to begin, then every command by the order of work."""
-        return f"{NEW_HERE}\n\n{help_text(self, ctx)}"
+        from kitting.cli.spoken import choose
+        from kitting.wording.language import _
+
+        choose(ctx.params.get("language") or os.environ.get(_LANGUAGE))
+        return f"{_(NEW_HERE)}\n\n{help_text(self, ctx)}"
 
     def get_usage(self, ctx: Any) -> str:
         """How the program is called."""
@@ -126,7 +132,8 @@ def common(
         typer.Option(
             "--language",
             metavar="TAG",
-            envvar="KITTING_LANGUAGE",
+            envvar=_LANGUAGE,
+            is_eager=True,
             show_envvar=False,
             help="Answer in this language: en, de, en-US (that of the branch).",
         ),

@@ -12,7 +12,7 @@ from importlib.resources import files
 _AROUND_WORDS = ".,:;`*()"
 TOPICS = (
     "first-job", "demo", "catalogue", "files", "words", "sharing", "cars", "plan", "rubber",
-    "tightening", "tools", "spares", "bookings", "ordering", "stock", "sheets", "kit",
+    "tightening", "tools", "spares", "bookings", "ordering", "stock", "sheets", "languages", "kit",
     "operations", "group", "json", "exit-codes", "speed",
 )  # fmt: skip
 

@@ -34,8 +34,8 @@ register(
             " past, and does not keep any longer"
         ),
         Lack.NOBODY_QUALIFIED: (
-            "{licence}: nobody at this branch is qualified ({asked_by}); sublet that work, then"
-            " confirm with the reason"
+            "{licence:general}: nobody at this branch is qualified ({asked_by}); sublet that work,"
+            " then confirm with the reason"
         ),
         Lack.AGE_UNKNOWN: "{item}: {quantity} from lot {lot} AGE UNKNOWN: {why}",
         Lack.NOT_IN_KIT: "{item}: {quantity} not in the kit, and has to be renewed",
@@ -77,16 +77,16 @@ register(
         PlannedThing.ITEM: "{item}",
         PlannedThing.FIGURE: "figure of {item} at {joint}: {position}",
         PlannedThing.STEP: "step {step}",
-        PlannedThing.LICENCE: "licence {licence}",
+        PlannedThing.LICENCE: "licence {licence:general}",
         PlannedThing.VARIANT: "variant {variant}",
         PlannedThing.JOINT: "joint {joint}",
         PlannedThing.SERVICE: "service {service}",
-        PlannedThing.CAUTION: "caution {caution}",
+        PlannedThing.CAUTION: "caution {caution:general}",
     }
 )
 register(
     {
-        PlannedValue.PART: "{amount} {rule} (criterion {criterion})",
+        PlannedValue.PART: "{amount} {rule} (criterion {criterion:general})",
         PlannedValue.AMOUNT: "{amount}",
         PlannedValue.HOURS: "{hours} h",
         PlannedValue.FIGURE: "{stages: + }, thread {state}, pattern {pattern}, source {source}",
@@ -99,11 +99,11 @@ register(
         PlannedValue.LUBRICANT: "assembled with {what}",
         PlannedValue.SUITS: "{rubber} suits {what}",
         PlannedValue.BROUGHT: "{amount} from packet {packet}",
-        PlannedValue.HAZARDS: "{words:, }",
+        PlannedValue.HAZARDS: "{words:general}",
         PlannedValue.DOUBT: "{verdict}: {why}",
         PlannedValue.HEAD: "head {head}",
-        PlannedValue.SYSTEM: "system {system}",
-        PlannedValue.FLUIDS: "holds back {fluids:, }",
+        PlannedValue.SYSTEM: "system {system:general}",
+        PlannedValue.FLUIDS: "holds back {fluids:general}",
         PlannedValue.APPLIES: "applies to {places:, }",
     }
 )
@@ -153,7 +153,7 @@ def source_text(source: PromisedView) -> str:
     """What a part of a need comes from: "lot A in S1-01", "order P0001 from Prompt"."""
     if source.kind is SourceKind.ORDER:
         return _("order {order} from {supplier}", order=source.order, supplier=source.supplier)
-    whose = f", {THEIRS}" if source.customers else ""
+    whose = f", {_(THEIRS)}" if source.customers else ""
     return (
         _("lot {lot} in {bin}", lot=source.lot, bin=source.bin)
         if source.bin

@@ -5,13 +5,13 @@ from __future__ import annotations
 import kitting.wording.plan  # noqa: F401  (why a variant is open)
 from kitting.facts.car_facts import CarFact
 from kitting.views.cars import CarView, OpenVariantView, ToldView
-from kitting.wording.language import _
+from kitting.wording.language import _, date_text
 from kitting.wording.reasons import say
 
 
 def facts(view: CarView) -> list[tuple[str, str]]:
     """What is known of a car and what is not, each with its heading."""
-    vin = view.vin or "unknown"
+    vin = view.vin or _("unknown")
     if view.check_digit is not None:
         vin += _(
             " (position 9 would be {check_digit} if it is a check digit: compare with the plate)",
@@ -19,12 +19,12 @@ def facts(view: CarView) -> list[tuple[str, str]]:
         )
     known = ", ".join(f"{one.code} {_has(one.present)}" for one in view.equipment)
     return [
-        ("model", view.model),
+        (_("model"), view.model),
         (_("VIN"), vin),
-        ("built", _("unknown") if view.build_date is None else f"{view.build_date}"),
-        ("weight", _("unknown") if view.weight is None else f"{view.weight}"),
-        ("units", ", ".join(view.units) or _("none described")),
-        ("equipment", known or _("none is known, and nothing depends on any")),
+        (_("built"), _("unknown") if view.build_date is None else date_text(view.build_date)),
+        (_("weight"), _("unknown") if view.weight is None else f"{view.weight}"),
+        (_("units"), ", ".join(view.units) or _("none described")),
+        (_("equipment"), known or _("none is known, and nothing depends on any")),
     ]
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from kitting.facts import units
 from kitting.facts.money import Money, format_money
 from kitting.facts.units import Quantity, Torque
-from kitting.wording.language import N_, _, date_text, in_figures, n_, told
+from kitting.wording.language import N_, _, current, date_text, in_figures, n_, told
 
 NO_FIGURE = N_("NO FIGURE: LOOK IT UP")
 NO_SOURCE = N_("no source stated")
@@ -57,8 +57,13 @@ def show_torque(torque: Torque, unit: str) -> str:
     return in_figures(units.show_torque(torque, unit))
 
 
-def second_unit(torque: Torque) -> str:
-    """The same torque in the unit of the other scale, to three significant figures."""
+def second_unit(torque: Torque) -> str | None:
+    """The same torque in the unit of the other scale, to three significant figures.
+
+    None of N·m where nobody reads pounds.
+    """
+    if torque.unit == "N·m" and not current().in_pounds_too:
+        return None
     return in_figures(units.second_unit(torque))
 
 

@@ -23,7 +23,7 @@ QUESTIONS: Mapping[FoundField, str] = {
             " not known; then it is kept as seen only)"
         )
     ),
-    FoundField.SIZE: f"size, such as 17 × 2.5 mm ({_UNKNOWN})",
+    FoundField.SIZE: N_("size, such as 17 × 2.5 mm (empty: not known)"),
     FoundField.SEEN: N_("what else was seen: colour, marks, number, damage (empty: nothing)"),
 }
 

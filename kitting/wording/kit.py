@@ -76,7 +76,7 @@ def shortage_text(shortage: ShortageView, elsewhere: bool = True) -> str:
 
 def lubricant_text(lubricant: Reason | None, sourced: bool = True) -> str:
     """How a ring goes in: the product, that it goes in dry, or that nobody says."""
-    without = "" if sourced else f" ({NO_SOURCE})"
+    without = "" if sourced else f" ({_(NO_SOURCE)})"
     return _("no lubricant stated") if lubricant is None else f"{say(lubricant)}{without}"
 
 

@@ -71,7 +71,7 @@ def line_purpose(line: KitLineView) -> str:
 
 def line_state(line: KitLineView) -> str:
     """How a lot in a kit stands on the day of fitting: "keeps to …", "EXPIRES …", "ON HOLD: …"."""
-    return f"{THEIRS}, {_state(line)}" if line.customers else _state(line)
+    return f"{_(THEIRS)}, {_state(line)}" if line.customers else _state(line)
 
 
 def _state(line: KitLineView) -> str:

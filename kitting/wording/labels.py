@@ -12,7 +12,7 @@ from kitting.views.kit import Bag, BagLine, DiffersView, EndLabel, HazardView, K
 from kitting.wording.bookings import source_warning
 from kitting.wording.figures import NO_SOURCE, amount, day
 from kitting.wording.kit import lubricant_text
-from kitting.wording.language import N_, _, in_figures, n_
+from kitting.wording.language import N_, _, general_text, in_figures, n_
 
 PICKED = N_("picked by ____________  date ________")
 
@@ -116,7 +116,7 @@ def lubricant_short(end: EndLabel) -> str:
         short = f"{values['item']}, {shown}"
     else:
         return lubricant_text(reason, end.lubricant_sourced)
-    return short if end.lubricant_sourced else f"{short} ({NO_SOURCE})"
+    return short if end.lubricant_sourced else f"{short} ({_(NO_SOURCE)})"
 
 
 def count_text(count: str) -> str:
@@ -129,9 +129,9 @@ def hazard_texts(words: Iterable[str], warnings: Iterable[HazardView]) -> list[s
 
     Where that says the word already, it stands for it: "FLAMMABLE SOLVENT".
     """
-    sources: dict[str, list[str]] = {word: [] for word in words}
+    sources: dict[str, list[str]] = {general_text(word): [] for word in words}
     for one in warnings:
-        sources.setdefault(one.word, []).append(one.of)
+        sources.setdefault(general_text(one.word), []).append(general_text(one.of))
     return [_hazard_text(word, found) for word, found in sources.items()]
 
 

@@ -63,8 +63,21 @@ class Language:
     @property
     def paper(self) -> str:
         """The paper that is usual there: "A4" or "Letter"."""
-        _, _, territory = self.tag.partition("-")
-        return "Letter" if territory in _LETTER else "A4"
+        return "Letter" if self._territory in _LETTER else "A4"
+
+    @property
+    def in_pounds_too(self) -> bool:
+        """Whether a torque published in N·m is told in lbf·ft or lbf·in as well."""
+        return self.is_source or self._territory in _POUNDS
+
+    @property
+    def _territory(self) -> str:
+        return self.tag.partition("-")[2]
+
+
+# Where torque is read in pounds too: the United States by CLDR's measurement data, Great Britain by
+# common practice, no source.
+_POUNDS = frozenset({"US", "GB"})
 
 
 # What `speaking` was handed; else the language is found by its tag.

@@ -16,8 +16,8 @@ from kitting.views.orders import (
     SubstituteForView,
     TaxView,
 )
-from kitting.wording.figures import amount, day, money
-from kitting.wording.language import _
+from kitting.wording.figures import amount, day, listed, money
+from kitting.wording.language import _, word_text
 from kitting.wording.verdicts import doubt_text, verdict_text
 
 
@@ -59,7 +59,7 @@ def tax_text(tax: TaxView | None, beside: Sequence[str] = ()) -> str:
     return _(
         "{told} (that is without {listed}: their tax is NOT KNOWN)",
         told=told,
-        listed=" and ".join(beside),
+        listed=listed(beside),
     )
 
 
@@ -88,7 +88,7 @@ def _tax_text(tax: TaxView | None) -> str:
 
 def order_standing(view: OrderView) -> str:
     """Where an order stands: "placed", "placed, OVERDUE"."""
-    return _("{state}, OVERDUE", state=view.state) if view.overdue else str(view.state)
+    return _("{state}, OVERDUE", state=view.state) if view.overdue else word_text(view.state)
 
 
 def taken_over(view: SubstituteForView, asked: str) -> list[str]:

@@ -124,7 +124,7 @@ _LIMITS = (
     "{rubber} at {celsius} °C ({source}): general-purpose grades serve from {coldest} to"
     " {hottest} °C. {said_by}"
 )
-_RATED = "{rubber} in {medium}: {rating}"
+_RATED = "{rubber} in {medium:general}: {rating}"
 register(
     {
         ContactReason.TABLE: _TABLE,
@@ -137,7 +137,8 @@ register(
             _RATED + ". {said_by}, AGAINST {other} by the {other_said_by}"
         ),
         ContactReason.MEDIUM_UNKNOWN: (
-            "nobody says what medium {what} is (medium: of the fluid, or fluids: of the car)"
+            "nobody says what medium {what:general} is (medium: of the fluid, or fluids: of the"
+            " car)"
         ),
         ContactReason.PRODUCT_UNKNOWN: "nobody says what medium {what} is (medium: of the item)",
         ContactReason.MEDIA_SETTLE: "{why}. What its maker says settles it (media: of {item})",
@@ -161,7 +162,7 @@ register(
         ),
     }
 )
-_IN_FLUID = "{rubber} in {what} at {position} ({item}): {why}"
+_IN_FLUID = "{rubber} in {what:general} at {position} ({item}): {why}"
 _ON_RUBBER = "{what} on {rubber} at {position} ({item}): {why}"
 _AT_HEAT = "{rubber} at {what}, {position} ({item}): {why}"
 _INSTEAD = ". Instead: {instead: or }"
@@ -217,7 +218,7 @@ register(
 register(
     {
         StopReason.VARIANT: "{variant}",
-        StopReason.RUBBER_IN_FLUID: "{rubber} in {what}",
+        StopReason.RUBBER_IN_FLUID: "{rubber} in {what:general}",
         StopReason.RUBBER_AT_HEAT: "{rubber} at {what}",
         StopReason.LUBRICANT_ON_RUBBER: "{what} on {rubber}",
     }
@@ -225,7 +226,7 @@ register(
 register(
     {
         Answer.LINE: "{rule} {amount}",
-        Answer.LINE_WITH_CRITERION: "{rule} {amount}, if {criterion}",
+        Answer.LINE_WITH_CRITERION: "{rule} {amount}, if {criterion:general}",
         Answer.USED: "{amount:rounded} used",
         Answer.DONE_ONCE: "{hours} h, done once",
         Answer.OPENED: "opened {times:times}",
@@ -234,7 +235,7 @@ register(
 )
 register(
     {
-        DecidedBy.SOURCE: "{source:called}: {said_by}",
+        DecidedBy.SOURCE: "{source:called}: {said_by:general}",
         DecidedBy.SUM: "the sum of {parts:; }",
         DecidedBy.JOBS: "asked for by {jobs}",
         DecidedBy.STEPS: "opened by step {steps}",

@@ -10,7 +10,7 @@ from kitting.views.plan import JointView, LineView, PlanView, ServiceView, StepV
 from kitting.views.plan_stops import OptionView, UnresolvedView
 from kitting.wording.figures import NO_FIGURE, amount, listed, percent, show_quantity
 from kitting.wording.kit import pack_text
-from kitting.wording.language import N_, _, in_figures
+from kitting.wording.language import N_, _, general_text, in_figures
 from kitting.wording.plan import stopped_text, waits_text
 from kitting.wording.reasons import as_text, say
 
@@ -70,7 +70,7 @@ def why(line: LineView) -> str:
     told.append(_("decided by {source} ({reference})", source=line.source,
                   reference=as_text(line.said_by)))  # fmt: skip
     if line.criterion and line.rule is not Rule.RENEW:
-        told.append(_("has to show: {criterion}", criterion=line.criterion))
+        told.append(_("has to show: {criterion}", criterion=general_text(line.criterion)))
     if line.chance is not None:
         told.append(_("{chance} assumed to fail", chance=percent(line.chance, 0)))
     return stopped_text(line.stopped_by) + "; ".join((*told, *map(say, line.notes)))
@@ -84,7 +84,7 @@ def used(use: UseView) -> str:
 def tools_text(plan: PlanView) -> list[str]:
     """What the toolbox needs, torque figures in one line."""
     torques = [one.tool for one in plan.tools if one.sort is ToolAskSort.TORQUE]
-    others = [one.tool for one in plan.tools if one.sort is not ToolAskSort.TORQUE]
+    others = [general_text(one.tool) for one in plan.tools if one.sort is not ToolAskSort.TORQUE]
     told = [_("torque wrench at {figures}", figures=", ".join(torques))] if torques else []
     return [*told, *([" · ".join(others)] if others else [])]
 
@@ -123,7 +123,7 @@ def _option(option: OptionView) -> str:
 
 def service_text(service: ServiceView) -> str:
     """Work bought from outside, its time, and who asks for it."""
-    licence = f" ({service.licence})" if service.licence else ""
+    licence = f" ({general_text(service.licence)})" if service.licence else ""
     waits = waits_text(service.stopped_by)
     asked = ", ".join(service.asked_by)
     return f"{service.name}{licence}, {service.timing}{waits}: {asked}"
@@ -132,5 +132,5 @@ def service_text(service: ServiceView) -> str:
 def unknown_texts(plan: PlanView) -> list[str]:
     """Every figure that nobody published."""
     return [
-        f"{NO_FIGURE}: {one.joint}: {one.position} ({one.item})" for one in plan.unknown_figures
+        f"{_(NO_FIGURE)}: {one.joint}: {one.position} ({one.item})" for one in plan.unknown_figures
     ]

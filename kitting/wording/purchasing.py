@@ -34,7 +34,7 @@ from kitting.wording.figures import (
     percent,
     show_quantity,
 )
-from kitting.wording.language import _
+from kitting.wording.language import _, general_text
 from kitting.wording.orders import tax_text
 from kitting.wording.reasons import register, say
 from kitting.wording.verdicts import doubt_text
@@ -228,7 +228,8 @@ def alternative(view: AlternativeView) -> str:
 
 def barred(view: BarredView) -> str:
     """That an item takes no alternative, and where it sits."""
-    return _("{item}: no alternative, it sits in {system}", item=view.item, system=view.system)
+    system = general_text(view.system)
+    return _("{item}: no alternative, it sits in {system}", item=view.item, system=system)
 
 
 def parcel_sum(parcel: ParcelView | HandOrderView) -> str:
@@ -236,7 +237,7 @@ def parcel_sum(parcel: ParcelView | HandOrderView) -> str:
     note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
     cores = _("; on top {cores} of cores, refunded for the old parts", cores=money(parcel.cores))
     own = parcel.own_total if isinstance(parcel, ParcelView) else None
-    tax = tax_text(parcel.tax, ("cores",) if parcel.cores.minor else ())
+    tax = tax_text(parcel.tax, (_("cores"),) if parcel.cores.minor else ())
     billed = "" if own is None else _(" ({own} to the supplier)", own=money(own))
     return _(
         "goods {goods}, carriage {carriage}{note}, together {total}{billed}, {tax}{value}",
@@ -316,7 +317,7 @@ def closed_day(view: ClosedDayView) -> str:
 
 def sums(view: OrderView) -> list[tuple[str, Money]]:
     """What an order comes to, part by part; cores, what is lost or credited where there are any."""
-    found = [("goods", view.goods), ("carriage", view.carriage)]
+    found = [(_("goods"), view.goods), (_("carriage"), view.carriage)]
     if view.cores.minor:
         found.append((_("cores, refunded for the old parts"), view.cores))
     if view.lost.minor:
@@ -331,7 +332,7 @@ def sums(view: OrderView) -> list[tuple[str, Money]]:
 def tax_of_order(view: OrderView) -> str:
     """The tax of an order, and what of its total is not in that."""
     parts = (
-        ("cores", view.cores.minor),
+        (_("cores"), view.cores.minor),
         (_("what was credited"), 0 if view.credited is None else view.credited.minor),
     )
     return tax_text(view.tax, [name for name, minor in parts if minor])
@@ -341,7 +342,7 @@ def discrepancies(line: OrderLineView) -> tuple[str, ...]:
     """What came that was of no use, or too much, and the supplier has not been told of."""
     damaged = max(0, line.damaged - line.told)
     found = (
-        (damaged, "damaged"),
+        (damaged, _("damaged")),
         (line.wrong - max(0, line.told - line.damaged), _("another part")),
         (line.over, _("more than ordered, on hold")),
     )

@@ -3,7 +3,8 @@
 `{name:%a %d %b}` or `{name:.3g}` reads a date or a figure in another way than usual, `{name: + }`
 joins several values so, `{name:many drop}` counts with a noun, `{name:times}` says "twice",
 `{name:minutes}` a time, `{name:mm}` a length, `{name:chance}` a chance, `{name:rounded}` an amount
-at a glance, and `{name:called}` what a word is called.
+at a glance, `{name:called}` what a word is called, and `{name:general}` a name or text that may
+come with the program, or several of them.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from kitting.wording.figures import (
     show_quantity,
     times,
 )
-from kitting.wording.language import _, filled
+from kitting.wording.language import _, filled, general_text
 
 # Which module has the texts for the reasons of a module: it is loaded when one of them is told.
 WORDED_IN: Mapping[str, str] = {
@@ -91,8 +92,8 @@ def say(reason: Reason) -> str:
 
 
 def as_text(value: str | Reason) -> str:
-    """A text as it is, a reason in words: where a source is quoted, or has no text to quote."""
-    return say(value) if isinstance(value, Reason) else value
+    """What is quoted of a source, or a reason in words where it has no text to quote."""
+    return say(value) if isinstance(value, Reason) else general_text(value)
 
 
 class _Filled:
@@ -104,13 +105,13 @@ class _Filled:
     def __format__(self, asked: str) -> str:
         if not asked:
             return _filled(self.value)
-        if isinstance(self.value, tuple):
-            return asked.join(_filled(part) for part in self.value)
         if asked.startswith(_MANY) and isinstance(self.value, int):
             return many(self.value, asked.removeprefix(_MANY))
         for kind, name, tell in _ASKED:
             if asked == name and isinstance(self.value, kind):
                 return tell(self.value)
+        if isinstance(self.value, tuple):
+            return asked.join(_filled(part) for part in self.value)
         return filled(self.value, asked)
 
 
@@ -121,6 +122,9 @@ _ASKED: tuple[tuple[type, str, Callable[[Any], str]], ...] = (
     (int, "minutes", minutes),
     (float, "mm", millimetres),
     (float, "chance", percent),
+    (str, "general", general_text),
+    (Reason, "general", say),
+    (tuple, "general", lambda names: ", ".join(map(general_text, names))),
     (Quantity, "rounded", lambda some: show_quantity(some.thousandths, some.unit)),
     (Word, "called", lambda word: _(_NAMES[type(word), word])),
 )

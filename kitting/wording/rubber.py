@@ -14,11 +14,13 @@ from kitting.facts.ring_reasons import (
 )
 from kitting.facts.shelf_life import NO_EXTENSION_TEXTS, ShelfReason
 from kitting.views.rubber import InGlandView, OffView, ShareView, TolerancesView
-from kitting.wording.language import N_, _
+from kitting.wording.language import N_, _, in_figures
 from kitting.wording.reasons import register, say
 
 GLAND_CAUTION = N_("Guidance only: the maker's gland drawing decides.")
 RINGS_CAUTION = N_("Guidance only: the maker's part number and gland drawing decide.")
+# What a gland is for, as it is asked of the command.
+PURPOSES = (N_("static"), N_("reciprocating"), N_("rotary"))
 SET_CAUTION = N_("A limit of a material test is no limit for going back on: renew a static ring.")
 # How seals have to lie for the years to count: ISO 2230:2002, from memory, in our own words.
 STORING = (
@@ -193,7 +195,8 @@ register(
 
 def share_text(share: ShareView, digits: int = 1) -> str:
     """A share in its worst cases: "14.0 to 23.1 %"."""
-    return f"{share.least:.{digits}f} to {share.most:.{digits}f} %"
+    least, most = (in_figures(f"{value:.{digits}f}") for value in (share.least, share.most))
+    return _("{least} to {most} %", least=least, most=most)
 
 
 def limits_text(least: float | None, most: float | None) -> str:

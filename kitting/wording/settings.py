@@ -72,10 +72,14 @@ def published_text(stage: TightenStageView) -> str | None:
     """
     if stage.stage.torque is None:
         return None
-    second = in_figures(second_unit(stage.stage.torque))
+    second = second_unit(stage.stage.torque)
     if stage.train is None or stage.train.setting is None:
         return second
     published = in_figures(stage_text(stage.stage))
+    if second is None:
+        if stage.train.corrected:
+            return _("published {figure}, at the fastener", figure=published)
+        return _("published {figure}", figure=published)
     if stage.train.corrected:
         return _("published {figure} ({second}), at the fastener", figure=published, second=second)
     return _("published {figure} ({second})", figure=published, second=second)

@@ -15,8 +15,9 @@ from kitting.views.strip import (
     StripView,
     UndoView,
 )
+from kitting.wording.cautions import general_names
 from kitting.wording.figures import amount, day, millimetres
-from kitting.wording.language import N_, _, n_
+from kitting.wording.language import N_, _, general_text, n_
 from kitting.wording.reasons import register
 from kitting.wording.work_day import when_text
 
@@ -73,9 +74,9 @@ def step_notes(step: StripStepView) -> tuple[str, ...]:
     if step.asked_by:
         notes.append(_("for {jobs}", jobs=", ".join(step.asked_by)))
     if step.licences:
-        notes.append(_("LICENCE ASKED FOR: {licences}", licences=", ".join(step.licences)))
+        notes.append(_("LICENCE ASKED FOR: {licences}", licences=general_names(step.licences)))
     if step.tools:
-        notes.append(_("tools: {tools}", tools=", ".join(step.tools)))
+        notes.append(_("tools: {tools}", tools=general_names(step.tools)))
     return tuple(notes)
 
 
@@ -158,12 +159,13 @@ def opened_text(joint: StripJointView) -> str | None:
 
 def fluid_text(out: FluidOutView) -> str:
     """What runs out, and what it does to people: by the name of the fluid."""
-    told = _(_OUT[out.comes_out], fluid=out.fluid)
+    fluid = general_text(out.fluid)
+    told = _(_OUT[out.comes_out], fluid=fluid)
     if not out.hazards:
         return told
     return _(
         "{told}. {fluid}: {hazards}",
-        told=told, fluid=out.fluid, hazards=", ".join(out.hazards),
+        told=told, fluid=fluid, hazards=general_names(out.hazards),
     )  # fmt: skip
 
 

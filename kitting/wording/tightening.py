@@ -35,13 +35,13 @@ from kitting.wording.figures import (
     show_quantity,
     show_torque,
 )
-from kitting.wording.language import N_, _
+from kitting.wording.language import N_, _, word_text
 from kitting.wording.reasons import register, say
 
 register(
     {
-        GeneralTorqueReason.SYSTEM: "no general figure may stand in: {system}",
-        GeneralTorqueReason.KIND: "no general figure may stand in: {kind}",
+        GeneralTorqueReason.SYSTEM: "no general figure may stand in: {system:general}",
+        GeneralTorqueReason.KIND: "no general figure may stand in: {kind:general}",
         GeneralTorqueReason.INTO_NOT_STATED: (
             "no general figure: what the thread is cut into is not stated"
         ),
@@ -180,7 +180,7 @@ def second_text(stage: Stage) -> str | None:
 def stages_text(stages: Sequence[Stage], second: bool = False) -> str:
     """All stages in turn, in the `second` unit if so asked; no stages is no figure."""
     texts = [(second_text(stage) if second else None) or stage_text(stage) for stage in stages]
-    return " → ".join(texts) or NO_FIGURE
+    return " → ".join(texts) or _(NO_FIGURE)
 
 
 def thread_text(state: ThreadState) -> str:
@@ -191,8 +191,8 @@ def thread_text(state: ThreadState) -> str:
 def remark_text(remark: Reason) -> str:
     """A remark on figures, marked as what it is: odd, not proven, or not to be checked."""
     if _contradicts(remark) or remark.code in NOT_PROVEN:
-        return f"{CONTRADICTED}: {say(remark)}"
-    return f"{ODD}: {say(remark)}" if _odd(remark) else say(remark)
+        return f"{_(CONTRADICTED)}: {say(remark)}"
+    return f"{_(ODD)}: {say(remark)}" if _odd(remark) else say(remark)
 
 
 def is_odd(row: TighteningView) -> bool:
@@ -223,7 +223,7 @@ def tightening_text(row: TighteningView) -> str:
         f"{stage_text(stage)} ({second})" if (second := second_text(stage)) else stage_text(stage)
         for stage in row.stages
     )
-    told = [f"{stages or NO_FIGURE}", thread_text(row.thread_state)]
+    told = [f"{stages or _(NO_FIGURE)}", thread_text(row.thread_state)]
     if row.left_hand:
         told.insert(0, _(LEFT_HAND))
     told += [remark_text(remark) for remark in row.remarks if _contradicts(remark)]
@@ -275,7 +275,7 @@ def _times(times: CureTimes) -> Iterator[str]:
 
 def amount_text(laid: PutOnView) -> str:
     """How much is put on and how that arose: "film 6500 mm² × 0.1 mm → 0.65 ml", or "5 ml"."""
-    without = "" if laid.sourced else f" ({NO_SOURCE})"
+    without = "" if laid.sourced else f" ({_(NO_SOURCE)})"
     how = laid.how["how"] if laid.how.code == AmountReason.NOTED else laid.how
     if isinstance(how, Reason) and how.code == AmountReason.STATED:
         return f"{say(laid.how)}{without}"
@@ -300,7 +300,7 @@ def verdict_text(product: ProductView, parked: int) -> str:
     )
     return _(
         "{upper} ({why}, parked {parked})",
-        upper=(product.verdict or "").upper(),
+        upper=word_text(product.verdict).upper() if product.verdict else "",
         why=why,
         parked=minutes(parked),
     )
@@ -315,10 +315,11 @@ def curing_text(view: CuringView) -> str | None:
         return None
     if view.parked_minutes is None:
         return _(
-            "{upper}: nobody can tell how long the car has to stand", upper=view.verdict.upper()
+            "{upper}: nobody can tell how long the car has to stand",
+            upper=word_text(view.verdict).upper(),
         )
     return _(
         "{upper}: the car can stand {parked_minutes}",
-        upper=view.verdict.upper(),
+        upper=word_text(view.verdict).upper(),
         parked_minutes=minutes(view.parked_minutes),
     )

@@ -27,8 +27,9 @@ def closing_text(gap: GapView) -> str:
 def aim_text(gaps: Iterable[GapView]) -> str:
     """What a purchase is for: gaps, what cannot be proven, or both."""
     doubtful = {gap.unproven for gap in gaps}
-    aims = {False: _("close the gaps"), True: _("prove what cannot be proven")}
-    return " and ".join(aim for unproven, aim in aims.items() if unproven in doubtful)
+    if doubtful == {False, True}:
+        return _("close the gaps and prove what cannot be proven")
+    return _("prove what cannot be proven") if True in doubtful else _("close the gaps")
 
 
 def brings_texts(bought: BoughtView) -> list[str]:

@@ -25,7 +25,7 @@ from kitting.views.tools import (
 )
 from kitting.views.van_day import VanGapView
 from kitting.wording.figures import NO_FIGURE, day, format_quantity, plain
-from kitting.wording.language import N_, _
+from kitting.wording.language import N_, _, general_text, in_figures, word_text
 from kitting.wording.reasons import register, say
 from kitting.wording.settings import setting_figure
 
@@ -190,7 +190,7 @@ def requirement_text(what: RequirementView) -> str:
     head = _head_text(what.head, what.left_hand)
     match what.task:
         case ToolTask.GENERAL:
-            return what.tool or ""
+            return general_text(what.tool or "")
         case ToolTask.UNDO:
             return _("undo {head}", head=head)
         case ToolTask.ANGLE:
@@ -205,7 +205,8 @@ def requirement_text(what: RequirementView) -> str:
 
 
 def _head_text(head: Head | None, left_hand: bool) -> str:
-    return f"{head or 'head not stated'}{' left-hand' if left_hand else ''}"
+    told = _("head not stated") if head is None else str(head)
+    return _("{head} left-hand", head=told) if left_hand else told
 
 
 def gap_text(gap: GapView) -> str:
@@ -246,7 +247,7 @@ def scale_text(scale: MarkedScale) -> str:
 
 def where_text(tool: ToolListing) -> str:
     """Where a tool is, and until when it is calibrated."""
-    where = tool.state.value
+    where = word_text(tool.state)
     if tool.state == ToolState.LENT:
         where = _("lent to {lent_to}", lent_to=tool.lent_to) + (
             _(" until {back_on}", back_on=day(tool.back_on)) if tool.back_on else ""
@@ -260,7 +261,7 @@ def recorded_text(view: ToolStateView) -> str:
     """What was recorded of a tool: "van V-R-38: lent to Canal Yard until 2026-04-20"."""
     whom = _(" to {lent_to}", lent_to=view.lent_to) if view.lent_to else ""
     when = _(" until {back_on}", back_on=day(view.back_on)) if view.back_on else ""
-    return f"{view.box} {view.code}: {view.state}{whom}{when}"
+    return f"{view.box} {view.code}: {word_text(view.state)}{whom}{when}"
 
 
 def spec_text(spec: ToolSpecView) -> str:
@@ -269,7 +270,7 @@ def spec_text(spec: ToolSpecView) -> str:
 
 
 def _spec_parts(spec: ToolSpecView) -> Iterator[str]:
-    yield spec.general or spec.sort.value
+    yield general_text(spec.general) if spec.general else word_text(spec.sort)
     if spec.turns is not None:
         yield str(spec.turns)
     squares = [_("{square} in", square=square) for square in (spec.takes, spec.gives) if square]
@@ -277,10 +278,13 @@ def _spec_parts(spec: ToolSpecView) -> Iterator[str]:
         yield " → ".join(squares)
     if spec.scale is not None:
         yield f"{plain(spec.scale.low.figure)}–{spec.scale.high}"
-    lengths = (("long", spec.length), ("deep", spec.depth), ("offset", spec.offset))
-    for name, length in lengths:
+    for text, length in (
+        (N_("{length} long"), spec.length),
+        (N_("{length} deep"), spec.depth),
+        (N_("{length} offset"), spec.offset),
+    ):
         if length is not None:
-            yield f"{format_quantity(length, 'mm')} {name}"
+            yield _(text, length=in_figures(format_quantity(length, "mm")))
     if spec.points is not None:
         yield _("{points} points", points=spec.points)
     yield from _wrench_parts(spec)

@@ -14,7 +14,7 @@ from kitting.views.work_day import (
     Unpriced,
 )
 from kitting.wording.figures import format_quantity, listed, money
-from kitting.wording.language import _
+from kitting.wording.language import N_, _, dated
 from kitting.wording.reasons import register, say
 
 register(
@@ -63,18 +63,18 @@ register(
         DayReason.AWAY: "technician {technician} is away on {on:%a %d %b}, until {until}",
         DayReason.NOT_AT_WORK: "technician {technician} does not work on {on:%a %d %b}",
         DayReason.LICENCE_MISSING: (
-            "{licence} ({asked_by}): {technicians:, } without that licence; local rules decide who"
-            " may"
+            "{licence:general} ({asked_by}): {technicians:, } without that licence; local rules"
+            " decide who may"
         ),
         DayReason.LICENCE_EXPIRED: (
-            "{licence} ({asked_by}): the licence of {technician} was valid until {until}; local"
-            " rules decide who may"
+            "{licence:general} ({asked_by}): the licence of {technician} was valid until {until};"
+            " local rules decide who may"
         ),
         DayReason.LICENCE_UNDATED: (
-            "{licence} ({asked_by}): until when the licence of {technicians:, } is valid"
+            "{licence:general} ({asked_by}): until when the licence of {technicians:, } is valid"
         ),
         DayReason.LICENCE_OF_NOBODY: (
-            "{licence} ({asked_by}): whether who does it has the licence"
+            "{licence:general} ({asked_by}): whether who does it has the licence"
         ),
     }
 )
@@ -90,16 +90,17 @@ register(
     }
 )
 _STATES: Mapping[LimitState, str] = {
-    LimitState.OVER: "OVER {against} by {by}: ask the customer first",
-    LimitState.MAY_GO_OVER: "MAY GO OVER {against}: by {by} if every look fails",
-    LimitState.WITHIN: "within {against}, {by} below it at the most",
-    LimitState.NOT_KNOWN: "NOT KNOWN whether it is within {against}",
+    LimitState.OVER: N_("OVER {against} by {by}: ask the customer first"),
+    LimitState.MAY_GO_OVER: N_("MAY GO OVER {against}: by {by} if every look fails"),
+    LimitState.WITHIN: N_("within {against}, {by} below it at the most"),
+    LimitState.NOT_KNOWN: N_("NOT KNOWN whether it is within {against}"),
 }
 
 
 def remark_text(one: DayRemark) -> str:
     """What is the matter with a day: "DAY: …", or "NOT KNOWN: …"."""
-    return f"{'DAY' if one.certain else 'NOT KNOWN'}: {say(one.because)}"
+    mark = _("DAY") if one.certain else _("NOT KNOWN")
+    return f"{mark}: {say(one.because)}"
 
 
 def hours_text(thousandths: int | None) -> str:
@@ -112,7 +113,7 @@ def hours_text(thousandths: int | None) -> str:
 def slot_text(view: BookingDayView) -> str:
     """ "Wed 15 Apr 08:30, ramp R1, T1 and T2, 5.7 h"."""
     parts = (
-        f"{view.on:%a %d %b}{f' {view.starts}' if view.starts else ''}",
+        dated(view.on, "%a %d %b") + (f" {view.starts}" if view.starts else ""),
         _("ramp {ramp}", ramp=view.ramp) if view.ramp else "",
         listed(view.technicians),
         hours_text(view.hours),

@@ -12,6 +12,7 @@ from kitting.reports.labels.priorities import BAG_ROWS, END_ROWS, KIT_ROWS, Part
 from kitting.reports.wording import DEFERS_SHORT, sign
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView
 from kitting.views.plan import TighteningView
+from kitting.wording.cautions import general_names, titles_text
 from kitting.wording.figures import amount, day
 from kitting.wording.kit import (
     amount_text,
@@ -120,14 +121,14 @@ def kit_text(kit: KitView) -> Text:
     """The label of the kit: whose it is, what is dangerous, what lacks, what lies loose in it."""
     warned = hazard_texts(kit.hazards, kit.warnings)
     named = kit_name(kit)
-    titles = ", ".join(caution.title for caution in kit.cautions)
+    titles = titles_text(kit.cautions)
     jobs = tuple(Entry(job) for job in kit.jobs)
     doubts = [doubt for doubt in kit.doubts if doubt.verdict is not Verdict.UNKNOWN]
     blocks = {
         Part.NAME: _block(kit.booking or named),
         Part.REFERENCE: _block(named if kit.booking else ""),
         Part.CAR: _block(plate_text(kit)),
-        Part.HAZARDS: _shorter([" · ".join(warned)], [" · ".join(kit.hazards)]),
+        Part.HAZARDS: _shorter([" · ".join(warned)], [general_names(kit.hazards, " · ")]),
         Part.NOT_FINE: _block(_not_fine(kit)),
         Part.KIT_PLACE: _block("" if kit.kit_in is None else kit_in_text(kit.kit_in)),
         Part.LACKING: _block(
@@ -191,7 +192,7 @@ def bag_text(kit: KitView, bag: Bag, wide: bool) -> Text:
         Part.PLACE: _block(bag.joint_name),
         Part.LACKING: _shorter(lacking, [_lacking_count(lines)]),
         Part.LEFT_OFF: _left_off(bag),
-        Part.HAZARDS: _shorter([" · ".join(warned)], [" · ".join(bag.hazards)]),
+        Part.HAZARDS: _shorter([" · ".join(warned)], [general_names(bag.hazards, " · ")]),
         Part.LEFT_HAND: _block(LEFT_HAND if any(row.left_hand for row in torques) else ""),
         Part.CAR: _block(plate_text(kit)),
         Part.SHARE: _block(part_text(bag)),

@@ -13,7 +13,7 @@ from kitting.reports.wording import sign
 from kitting.views.kit import PickLine
 from kitting.views.plan import JointView, LineView, PlanView, UseView
 from kitting.wording.figures import day
-from kitting.wording.language import _
+from kitting.wording.language import _, general_text
 from kitting.wording.pick_list import boxed_text, short_text
 from kitting.wording.plan_sheet import (
     MEANING,
@@ -184,7 +184,7 @@ def _uses(uses: Sequence[UseView], sheet: Sheet) -> None:
 def _around(plan: PlanView, sheet: Sheet) -> None:
     """Tools in short, licences and work from outside."""
     licences = [
-        _("licence: {name} ({steps})", name=one.name, steps=", ".join(one.asked_by))
+        _("licence: {name} ({steps})", name=general_text(one.name), steps=", ".join(one.asked_by))
         for one in plan.licences
     ]
     for title, texts in (

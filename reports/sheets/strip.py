@@ -12,6 +12,7 @@ from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.photos import NO_PHOTOGRAPHS, Photographs
 from kitting.views.plan import CautionView
 from kitting.views.strip import StripStepView, StripView
+from kitting.wording.cautions import titled_text
 from kitting.wording.language import _, n_
 from kitting.wording.reasons import say
 from kitting.wording.strip import (
@@ -112,10 +113,7 @@ def _cautions(cautions: Sequence[CautionView], sheet: Sheet) -> list[Block]:
     """The cautions of a step in a frame before it, each by its title and its word."""
     if not cautions:
         return []
-    told = "; ".join(
-        f"{one.title} ({one.word})" if one.word and one.word != one.title else one.title
-        for one in cautions
-    )
+    told = "; ".join(map(titled_text, cautions))
     text = _("CAUTION BEFORE THIS STEP: {cautions}. In full at the end.", cautions=told)
     words = sheet.cells([Cell(_INSET, sheet.width - 2 * _INSET, (Part(text, 10.5, bold=True,
                                                                       lines=12),))])  # fmt: skip

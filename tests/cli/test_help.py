@@ -7,11 +7,13 @@ from pathlib import Path
 
 import pytest
 from commands import every_command, runner
+from pseudo import pseudo, stretched
 from typer.main import get_command
 
-from kitting.cli.help import NEW_HERE, PANELS
+from kitting.cli.help import NEW_HERE, PANELS, texts_of_help
 from kitting.cli.main import COMMANDS as TABLE
 from kitting.cli.main import FORMER_NAMES, TWO_MEANINGS, app
+from kitting.wording import language
 
 COMMANDS = every_command()
 # Told by this panel, and made where guides are written.
@@ -112,3 +114,52 @@ def test_a_word_of_two_meanings_is_answered_with_both(
     assert ended.code == 2
     assert "kitting stock hold" in ended.err
     assert "kitting booking park" in ended.err
+
+
+@pytest.mark.parametrize("path", COMMANDS, ids=" ".join)
+def test_help_is_told_in_the_language_but_for_examples_and_names(
+    path: tuple[str, ...],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    empty_folder: Path,
+) -> None:
+    other = pseudo()
+    monkeypatch.setattr(language, "find_language", lambda _tag: other)
+    ended = runner(monkeypatch, capsys, 2000)("--language", "de", *path, "--help")
+    assert ended.code == 0
+    usage, *lines = ended.out.splitlines()
+    assert usage.startswith(f"Usage: kitting {' '.join(path)}")
+    for line in lines:
+        if line.startswith("  Example: ") or not line.strip():
+            continue
+        if line.endswith(":"):
+            assert not line.isascii(), line
+            continue
+        # Two spaces part a name from what is told of it.
+        told = re.split(r" {2,}", line.strip())[-1]
+        assert not (told.isascii() and told.endswith((".", ")"))), line
+
+
+@pytest.mark.parametrize("words", [("--language", "de", "--help"), ("--help",)])
+def test_the_first_help_is_told_in_the_language_that_is_asked_for(
+    words: tuple[str, ...],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    empty_folder: Path,
+) -> None:
+    run = runner(monkeypatch, capsys)
+    other = pseudo()
+    monkeypatch.setattr(language, "find_language", lambda _tag: other)
+    if len(words) == 1:
+        monkeypatch.setenv("KITTING_LANGUAGE", "de")
+    ended = run(*words)
+    assert ended.code == 0
+    assert ended.out.splitlines()[0] == stretched(NEW_HERE)
+    for title in PANELS:
+        assert f"{stretched(title)}:" in ended.out
+
+
+def test_every_text_of_the_help_is_there_for_whoever_translates() -> None:
+    texts = set(texts_of_help(get_command(app)))
+    assert {NEW_HERE, *PANELS, "Options", "Print JSON with stable keys."} <= texts
+    assert not [text for text in texts if text.startswith("Example: ")]

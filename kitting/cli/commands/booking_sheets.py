@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.dates_asked import AskedOf, DatesAsked, First, OfCar, OfModel, dates_view
-from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
+from kitting.cli.commands.sheet_options import Paper, Public, keep, paper_for, printing, shown
 from kitting.cli.options import (
     NO,
     BookingNumber,
@@ -49,7 +49,7 @@ def order_command(
         bool, typer.Option("--inside", help="A copy for the house: it names who waits.")
     ] = False,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     database: Database = None,
 ) -> None:
     """Print an order, or write it as a list for the supplier.
@@ -73,7 +73,7 @@ def order_command(
     from kitting.reports.sheets.order import draw_order
 
     with printing() as target:
-        draw_order(view, target, paper=paper, inside=inside)
+        draw_order(view, target, paper=paper_for(paper), inside=inside)
     kept = f"order-{view.number}{'-inside' if inside else ''}.pdf"
     keep(out or Path(kept), target)
 
@@ -81,7 +81,7 @@ def order_command(
 def removal_command(
     booking: BookingNumber,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -97,14 +97,14 @@ def removal_command(
     with reading(open_database(database)) as session:
         view = removal_view(session, find_booking(session, booking))
     with printing() as target:
-        draw_removal(shown(view, public), target, paper=paper)
+        draw_removal(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"removal-{view.booking}.pdf"), target)
 
 
 def findings_command(
     booking: BookingNumber,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -119,7 +119,7 @@ def findings_command(
     with reading(open_database(database)) as session:
         view = findings_view(session, booking)
     with printing() as target:
-        draw_findings(shown(view, public), target, paper=paper)
+        draw_findings(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"findings-{view.booking}.pdf"), target)
 
 
@@ -144,7 +144,7 @@ def dates_command(
     now: Now = None,
     out: Out = None,
     public: Public = False,
-    paper: Paper = "A4",
+    paper: Paper = None,
     database: Database = None,
 ) -> None:
     """Print the chart of possible dates: chance and cost of each, the earliest safe one.
@@ -166,7 +166,7 @@ def dates_command(
     if public and view.car is not None and model is None:
         view = replace(view, car=f"…{''.join(view.car.split())[-3:]}")
     with printing(now) as target:
-        draw_dates(view, target, paper=paper, kits=kits)
+        draw_dates(view, target, paper=paper_for(paper), kits=kits)
     of = view.bookings or ("".join((view.car or "").split()), *view.jobs)
     keep(out or Path(f"dates-{'-'.join(of)}.pdf"), target)
     if not view.safe:

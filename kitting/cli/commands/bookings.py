@@ -28,7 +28,7 @@ from kitting.cli.options import (
 )
 from kitting.cli.retry import insisted
 from kitting.views.bookings import BookingView
-from kitting.wording.language import _
+from kitting.wording.language import _, word_text
 
 if TYPE_CHECKING:
     from kitting.facts.words import BookingState
@@ -285,8 +285,12 @@ def _step(database: str | None, number: str, state: str, reason: str | None, tod
             print(text)
         remark(_("{number} stays {state}", number=view.number, state=view.state))
         raise typer.Exit(NO)
-    day = f" for {view.fit_on}" if state == BookingState.CONFIRMED else ""
-    print(f"{view.number}: {view.state}{day}")
+    if state == BookingState.CONFIRMED:
+        print(
+            _("{number}: {state} for {day}", number=view.number, state=view.state, day=view.fit_on)
+        )
+    else:
+        print(f"{view.number}: {word_text(view.state)}")
     for text in (*lacking_texts(view.doubts), *change_texts(view)):
         remark(text)
 

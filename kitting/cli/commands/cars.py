@@ -283,7 +283,7 @@ def show_owner(
     if as_json:
         print_json(view)
     else:
-        called = view.telephone or "no telephone"
+        called = view.telephone or _("no telephone")
         print(
             _(
                 "{registration}: {name}, {called}, since {since}",

@@ -163,6 +163,7 @@ def jobs(
     Example: kitting jobs "PELL 117"
     """
     from kitting.cli.render import headings
+    from kitting.cli.render.days import day_text
     from kitting.cli.render.tables import plain_table
     from kitting.services.planning.jobs import list_cars, list_jobs
     from kitting.store import reading
@@ -173,7 +174,8 @@ def jobs(
             cars = list_cars(session)
             table = plain_table(headings.REGISTRATION, headings.MODEL, headings.BUILT)
             for car in cars:
-                table.add_row(car.registration, car.model, str(car.build_date or "unknown"))
+                built = day_text(car.build_date) if car.build_date else _("unknown")
+                table.add_row(car.registration, car.model, built)
             found: object = cars
         else:
             listed = list_jobs(session, registration, fitting_date(None))

@@ -73,21 +73,20 @@ def program_from(folder: Path, called: str) -> str:
 
 
 def _papers(view: PlanView) -> dict[str, bytes]:
-    from kitting.cli.commands.sheets import DEFAULT_STOCK
+    from kitting.cli.commands.sheet_options import paper_for, stock_for
     from kitting.cli.render.plan import show_plan
     from kitting.cli.screen import console_on
     from kitting.files.output.plain import as_plain, json_text
     from kitting.reports.labels.labels import draw_kit_labels
     from kitting.reports.sheets.pick_list import draw_pick_list
-    from kitting.reports.stationery import find_stock
     from kitting.services.kit.bags import kit_view
     from kitting.services.kit.pick import pick_view
 
     text = io.StringIO()
     show_plan(console_on(text, 132), view)
     pick_list, labels = io.BytesIO(), io.BytesIO()
-    draw_pick_list(pick_view(view), pick_list)
-    draw_kit_labels(kit_view(view), find_stock(DEFAULT_STOCK), labels)
+    draw_pick_list(pick_view(view), pick_list, paper_for(None))
+    draw_kit_labels(kit_view(view), stock_for(None), labels)
     return {
         "plan.txt": text.getvalue().encode(),
         "plan.json": json_text(as_plain(view)).encode() + b"\n",

@@ -138,7 +138,7 @@ def _ask_all(engine: Engine, registration: str, at: datetime, by: str | None) ->
             picture = None
             try:
                 _ask_rest(engine, noted)
-                picture = ask(PHOTO_QUESTION, _picture)
+                picture = ask(_(PHOTO_QUESTION), _picture)
             finally:
                 part = note_part(engine, registration, _answered(noted), at, by, picture)
                 _say(engine, registration, part)
@@ -173,7 +173,7 @@ def _asked(engine: Engine, field: FoundField, kind: str | None = None) -> str | 
         with reading(engine) as session:
             return read_found(session, field, text, kind)
 
-    return ask(QUESTIONS[field], read)
+    return ask(_(QUESTIONS[field]), read)
 
 
 def _picture(text: str) -> Picture:

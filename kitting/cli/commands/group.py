@@ -42,7 +42,7 @@ def roles(database: Database = None, as_json: Json = False) -> None:
     from kitting.wording.upkeep import ROLES
 
     for role in made:
-        print(f"{role.name} ({'made' if role.made else 'was there'}): {ROLES[role.name]}")
+        print(f"{role.name} ({_('made') if role.made else _('was there')}): {_(ROLES[role.name])}")
 
 
 @app.command()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.for_paper import Asked
-from kitting.cli.commands.sheet_options import Paper, Public, keep, printing
+from kitting.cli.commands.sheet_options import Paper, Public, keep, paper_for, printing
 from kitting.cli.options import (
     NO,
     Assume,
@@ -44,7 +44,7 @@ def plan_command(
     assume: Assume = None,
     out: Out = None,
     public: Public = False,
-    paper: Paper = "A4",
+    paper: Paper = None,
     database: Database = None,
 ) -> None:
     """Print the plan: unknowns first, every line with its reason, cautions in full.
@@ -64,7 +64,7 @@ def plan_command(
         view = asked.plan(session)
         of = _of_booking(session, booking, now) if booking is not None else None
     with printing(now) as target:
-        draw_plan(view, target, paper, of, public=public)
+        draw_plan(view, target, paper_for(paper), of, public=public)
     keep(out or Path(f"plan-{booking or view.reference}.pdf"), target)
     short = of.short_lines if of is not None else ()
     if view.doubts:

@@ -42,7 +42,7 @@ from kitting.cli.options import (
 )
 from kitting.cli.render.amounts import counted
 from kitting.errors import FigureError
-from kitting.wording.language import _
+from kitting.wording.language import _, word_text
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -329,4 +329,4 @@ def cancel(order: OrderNumber, now: Now = None, database: Database = None) -> No
     from kitting.services.purchasing.cancellation import cancel_order
 
     view = cancel_order(open_database(database), order, moment(now))
-    print(f"{view.number}: {view.state}")
+    print(f"{view.number}: {word_text(view.state)}")

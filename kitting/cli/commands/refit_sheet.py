@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.for_paper import Asked
-from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
+from kitting.cli.commands.sheet_options import Paper, Public, keep, paper_for, printing, shown
 from kitting.cli.options import (
     NO,
     Assume,
@@ -50,7 +50,7 @@ def refit_command(
     policy: Policy = "marked",
     assume: Assume = None,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -79,7 +79,7 @@ def refit_command(
             )
             view = refit(session, tool_request(named, boxes, policy))
     with printing(now) as target:
-        draw_refit(shown(view, public), target, paper=paper)
+        draw_refit(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"refit-{view.booking or view.reference}.pdf"), target)
     if view.doubts:
         found = tally_text(tally(doubt.verdict for doubt in view.doubts))

@@ -8,7 +8,7 @@ import typer
 
 from kitting.cli.options import NO, Json, console, print_json
 from kitting.views.rubber import StandsView, SuitsView
-from kitting.wording.language import _
+from kitting.wording.language import _, general_text, word_text
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -74,8 +74,10 @@ def _show(console: Console, view: SuitsView) -> None:
     )
     for one in view.media:
         note = f" ({one.note})" if one.note else ""
-        state = one.state.upper() if one.state is ContactState.CLASH else one.state
-        table.add_row(one.name, state, one.rating, one.certainty, f"{as_text(one.said_by)}{note}")
+        told = word_text(one.state)
+        state = told.upper() if one.state is ContactState.CLASH else told
+        who = f"{as_text(one.said_by)}{note}"
+        table.add_row(general_text(one.name), state, one.rating, one.certainty, who)
     console.print(table)
     if view.serves and view.serves_said_by:
         cold, hot = view.serves

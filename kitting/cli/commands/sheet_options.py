@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 import typer
 
 from kitting.cli.options import moment, remark, write_file
-from kitting.wording.language import _
+from kitting.wording.language import _, current
 
 if TYPE_CHECKING:
+    from kitting.reports.stationery import LabelStock
     from kitting.views.counted import FindingsView, RemovalView
     from kitting.views.kit import KitView, PickView
     from kitting.views.refit import RefitView
@@ -36,10 +37,29 @@ if TYPE_CHECKING:
         ToolCheckView,
     )
 
-Paper = Annotated[str, typer.Option("--paper", help="A4 or Letter.")]
+Paper = Annotated[
+    str | None,
+    typer.Option("--paper", help="A4 or Letter (what is usual in the country of the language)."),
+]
 Public = Annotated[
     bool, typer.Option("--public", help="Seen by anyone: only the end of the registration.")
 ]
+
+
+# The stock of labels where none is asked for, by the paper that is usual: both of two columns.
+_USUAL_STOCK = {"A4": "99x67-8", "Letter": "102x85-6"}
+
+
+def paper_for(asked: str | None) -> str:
+    """The paper asked for, else the one that is usual where the language is spoken."""
+    return asked or current().paper
+
+
+def stock_for(asked: str | None) -> LabelStock:
+    """The label stock asked for, else one on the usual paper; raises KittingError if unknown."""
+    from kitting.reports.stationery import find_stock
+
+    return find_stock(asked or _USUAL_STOCK[current().paper])
 
 
 def shown(view: _View, public: bool) -> _View:

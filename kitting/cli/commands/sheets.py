@@ -23,9 +23,11 @@ from kitting.cli.commands.sheet_options import (
     Paper,
     Public,
     keep,
+    paper_for,
     printing,
     shown,
     shown_on_labels,
+    stock_for,
 )
 from kitting.cli.options import (
     NO,
@@ -67,16 +69,17 @@ def register(root: typer.Typer) -> None:
 
 
 Stock = Annotated[
-    str,
+    str | None,
     typer.Option(
-        "--stock", help="Label stock, by name, or a roll as 'WxH roll' in mm; see 'sheet stocks'."
+        "--stock",
+        help="Label stock, by name, or a roll as 'WxH roll' in mm; see 'sheet stocks' (99x67-8, or"
+        " 102x85-6 where Letter is usual).",
     ),
 ]
 Offset = Annotated[
     str,
     typer.Option("--offset", metavar="X,Y", help="What the printer is off, in mm right and up."),
 ]
-DEFAULT_STOCK = "99x67-8"
 
 
 Booked = Annotated[
@@ -95,7 +98,7 @@ def pick_command(
     now: Now = None,
     assume: Assume = None,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -110,7 +113,7 @@ def pick_command(
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = pick_for_paper(asked, database)
     with printing(now) as target:
-        draw_pick_list(shown(view, public), target, paper, photographs)
+        draw_pick_list(shown(view, public), target, paper_for(paper), photographs)
     keep(out or Path(f"pick-list-{view.booking or view.reference}.pdf"), target)
     _say_doubts(view.doubts, view.short_lines)
 
@@ -123,7 +126,7 @@ def labels_command(
     on: OnDate = None,
     now: Now = None,
     assume: Assume = None,
-    stock: Stock = DEFAULT_STOCK,
+    stock: Stock = None,
     start: Annotated[int, typer.Option("--start", help="First free label of a begun sheet.")] = 1,
     offset: Offset = "0,0",
     out: Out = None,
@@ -138,9 +141,8 @@ def labels_command(
     Example: kitting sheet labels "PELL 117" J1 J2 --on 2026-04-15 --stock 99x67-8 --start 3
     """
     from kitting.reports.labels.labels import draw_kit_labels
-    from kitting.reports.stationery import find_stock
 
-    shift, chosen = _millimetres(offset), find_stock(stock)
+    shift, chosen = _millimetres(offset), stock_for(stock)
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = kit_for_paper(asked, database)
     with printing(now) as target:
@@ -166,7 +168,7 @@ def seals_command(
     now: Now = None,
     assume: Assume = None,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -182,7 +184,7 @@ def seals_command(
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = seals_for_paper(asked, database)
     with printing(now) as target:
-        draw_seal_map(shown(view, public), target, paper, photographs)
+        draw_seal_map(shown(view, public), target, paper_for(paper), photographs)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
     _say_doubts(view.doubts, tuple(line for line in view.short if line.lacks))
 
@@ -198,7 +200,7 @@ def tighten_command(
     policy: Policy = "marked",
     assume: Assume = None,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -232,7 +234,7 @@ def tighten_command(
     told = worst_first((*view.doubts, *doubts))
     view = replace(view, doubts=told, slot=slot, booking=booking)
     with printing(now) as target:
-        draw_tightening(shown(view, public), target, paper=paper)
+        draw_tightening(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
     lacking = view.boxes and view.tools[Verdict.FINE] < sum(view.tools.values())
     if lacking:
@@ -256,7 +258,7 @@ def strip_command(
     now: Now = None,
     assume: Assume = None,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -272,21 +274,20 @@ def strip_command(
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = strip_for_paper(asked, database)
     with printing(now) as target:
-        draw_strip(shown(view, public), target, paper, photographs)
+        draw_strip(shown(view, public), target, paper_for(paper), photographs)
     keep(out or Path(f"strip-{view.booking or view.reference}.pdf"), target)
     _say_doubts((*view.doubts, *view.other_doubts))
 
 
 @app.command("ruler")
-def ruler_command(stock: Stock = DEFAULT_STOCK, offset: Offset = "0,0", out: Out = None) -> None:
+def ruler_command(stock: Stock = None, offset: Offset = "0,0", out: Out = None) -> None:
     """Print a test page with the outline of every label and rulers in mm.
 
     Example: kitting sheet ruler --stock 63x38-21 --out ruler.pdf
     """
     from kitting.reports.labels.labels import draw_ruler
-    from kitting.reports.stationery import find_stock
 
-    chosen, target = find_stock(stock), BytesIO()
+    chosen, target = stock_for(stock), BytesIO()
     draw_ruler(chosen, target, offset=_millimetres(offset))
     keep(out or Path(f"ruler-{chosen.key}.pdf"), target)
 

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from kitting.cli.commands.for_paper import Asked
-from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
+from kitting.cli.commands.sheet_options import Paper, Public, keep, paper_for, printing, shown
 from kitting.cli.options import (
     NO,
     Assume,
@@ -43,7 +43,7 @@ def tools_command(
     currency: Currency = None,
     assume: Assume = None,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -72,7 +72,7 @@ def tools_command(
         view = check_with_cover(session, tool_request(plan, boxes, policy, currency))
     view = replace(view, booking=number)
     with printing() as target:
-        draw_tool_check(shown(view, public), target, paper=paper)
+        draw_tool_check(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"tools-{view.booking or view.reference}.pdf"), target)
     if view.verdict is not Verdict.FINE:
         told = tally_text(view.tally)

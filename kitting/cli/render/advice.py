@@ -29,7 +29,7 @@ from kitting.wording.advice import (
 )
 from kitting.wording.bookings import booked_text
 from kitting.wording.figures import money, percent
-from kitting.wording.language import _
+from kitting.wording.language import _, general_text
 from kitting.wording.reasons import say
 from kitting.wording.verdicts import doubt_text
 
@@ -94,7 +94,7 @@ def show_completion(console: Console, view: CompletionView) -> None:
 
 def _not_counted(console: Console, view: CompletionView) -> None:
     if without_rate := [one for one in view.unknown if not one.waits_for]:
-        named = ", ".join(f"{one.item} ({one.kind})" for one in without_rate)
+        named = ", ".join(f"{one.item} ({general_text(one.kind)})" for one in without_rate)
         console.print(
             _(
                 "NOT COUNTING {named}: nobody states how often it fails, nothing was found",
@@ -108,7 +108,7 @@ def _not_counted(console: Console, view: CompletionView) -> None:
                 _(
                     "NOT COUNTING {item} ({kind}): it waits for {waits}",
                     item=one.item,
-                    kind=one.kind,
+                    kind=general_text(one.kind),
                     waits=waits,
                 )
             )

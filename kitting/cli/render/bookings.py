@@ -31,7 +31,7 @@ from kitting.wording.bookings import (
 )
 from kitting.wording.figures import day
 from kitting.wording.kit_life import kit_in_text, set_aside_text
-from kitting.wording.language import N_, _, n_
+from kitting.wording.language import N_, _, n_, word_text
 from kitting.wording.reasons import say
 from kitting.wording.tools import van_gap_text
 from kitting.wording.verdicts import verdict_text
@@ -69,7 +69,7 @@ def show_bookings(console: Console, bookings: Sequence[BookingLine], *, every: b
 
 
 def _stands(row: BookingLine) -> str:
-    state = str(row.state)
+    state = word_text(row.state)
     if row.outdated:
         state = _("{state}, planned otherwise by now", state=state)
     if row.set_aside:
@@ -255,7 +255,7 @@ def show_van(console: Console, view: VanView) -> None:
     for stop in view.stops:
         console.print(
             f"  {stop.booking} {stop.registration} {stop.vehicle}: {', '.join(stop.jobs)},"
-            f" {stop.state}{when_text(stop.slot)}"
+            f" {word_text(stop.state)}{when_text(stop.slot)}"
         )
         for text in lacking_texts(stop.doubts):
             console.print(f"    {text}")

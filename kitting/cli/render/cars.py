@@ -10,7 +10,7 @@ from kitting.cli.render.days import day_text
 from kitting.cli.render.tables import plain_table
 from kitting.views.cars import CarView
 from kitting.wording.cars import facts, left_open, told, unknowns
-from kitting.wording.language import _
+from kitting.wording.language import _, word_text
 
 
 def show_facts(console: Console, view: CarView) -> None:
@@ -37,7 +37,8 @@ def show_history(console: Console, view: CarView) -> None:
         (
             _("Bookings"),
             [
-                f"{one.number} {one.fit_on}, {one.branch}: {', '.join(one.jobs)}, {one.state}"
+                f"{one.number} {day_text(one.fit_on)}, {one.branch}: {', '.join(one.jobs)},"
+                f" {word_text(one.state)}"
                 for one in view.bookings
             ],
         ),
@@ -53,7 +54,7 @@ def show_history(console: Console, view: CarView) -> None:
         )
         for used in view.fitted:
             amount = rounded(used.quantity, used.unit)
-            table.add_row(f"{used.on}", used.booking, used.item, used.lot, amount)
+            table.add_row(day_text(used.on), used.booking, used.item, used.lot, amount)
         console.print(table)
     if view.positions:
         console.print("\n" + _("Positions"), style="bold")
@@ -61,6 +62,6 @@ def show_history(console: Console, view: CarView) -> None:
             headings.ON, headings.BOOKING, headings.JOINT, headings.POSITION, headings.BARE
         )
         for one in view.positions:
-            row = (one.joint, one.position, one.outcome.value)
-            table.add_row(f"{one.on}", one.booking or _("before"), *row)
+            row = (one.joint, one.position, one.outcome)
+            table.add_row(day_text(one.on), one.booking or _("before"), *row)
         console.print(table)

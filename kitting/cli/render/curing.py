@@ -28,7 +28,7 @@ def show_curing(screen: Console, view: CuringView) -> None:
         screen.print(verdict, style="bold")
     if view.products:
         _products(screen, view)
-        screen.print(TIMES_REMARK)
+        screen.print(_(TIMES_REMARK))
     else:
         screen.print(
             _(

@@ -12,7 +12,7 @@ from kitting.facts.words import DateState
 from kitting.views.possible_dates import DatesView
 from kitting.wording.bookings import booked_text
 from kitting.wording.figures import money, percent
-from kitting.wording.language import _
+from kitting.wording.language import _, word_text
 from kitting.wording.purchasing import (
     awaited,
     chance_of_date,
@@ -58,7 +58,8 @@ def show_dates(console: Console, view: DatesView) -> None:
     )
     table = plain_table(headings.DATE, headings.CHANCE, headings.BARE, headings.KIT, headings.BARE)
     for day in view.dates:
-        mark = day.state.upper() if day.state in _REACHED else day.state.value
+        told = word_text(day.state)
+        mark = told.upper() if day.state in _REACHED else told
         mark += if_vans(view.vans) if day.state is DateState.SAFE else ""
         sure = chance_of_date(day, view.vans, percent(day.chance))
         first = f"  ← {_earliest(view)}" if day.on == view.earliest else ""

@@ -28,9 +28,10 @@ from kitting.views.plan import (
     ToolView,
     UseView,
 )
+from kitting.wording.cautions import title_text, whole_text
 from kitting.wording.figures import NO_FIGURE, NO_SOURCE, amount, percent, times
 from kitting.wording.kit import pack_text
-from kitting.wording.language import N_, _, p_
+from kitting.wording.language import N_, _, general_text, p_, word_text
 from kitting.wording.plan import stopped_text, waits_text
 from kitting.wording.reasons import say
 from kitting.wording.tightening import (
@@ -133,8 +134,10 @@ def _why(line: LineView) -> str:
 
 def _source(line: LineView) -> str:
     """Who says so, by which criterion, and how often it fails."""
-    criterion = f": {line.criterion}" if line.criterion and line.rule != Rule.RENEW else ""
-    source = f"{line.source}{criterion}"
+    criterion = (
+        f": {general_text(line.criterion)}" if line.criterion and line.rule != Rule.RENEW else ""
+    )
+    source = f"{word_text(line.source)}{criterion}"
     if line.chance is None:
         return source
     return _("{source} (assumed {chance} fail)", source=source, chance=percent(line.chance, 0))
@@ -189,13 +192,15 @@ def _tools(console: Console, plan: PlanView) -> None:
 def _tool(tool: ToolView) -> str:
     if tool.sort is ToolAskSort.TORQUE:
         return _("torque wrench at {figure}", figure=tool.tool)
-    return tool.tool
+    return general_text(tool.tool)
 
 
 def _around(console: Console, plan: PlanView) -> None:
     table = plain_table(headings.WHAT, headings.FOR, indent=2)
     for licence in plan.licences:
-        table.add_row(_("licence: {name}", name=licence.name), ", ".join(licence.asked_by))
+        table.add_row(
+            _("licence: {name}", name=general_text(licence.name)), ", ".join(licence.asked_by)
+        )
     for service in plan.services:
         table.add_row(service_text(service), ", ".join(service.asked_by))
     for figure in plan.unknown_figures:
@@ -205,7 +210,7 @@ def _around(console: Console, plan: PlanView) -> None:
 
 def service_text(service: ServiceView) -> str:
     """A service with its licence, when it is done, and what it waits for."""
-    needs = f" ({service.licence})" if service.licence else ""
+    needs = f" ({general_text(service.licence)})" if service.licence else ""
     return f"{service.name}{needs}, {service.timing}{waits_text(service.stopped_by)}"
 
 
@@ -215,4 +220,4 @@ def _cautions(console: Console, plan: PlanView) -> None:
         console.print(p_("heading", "CAUTIONS"), style="bold")
     for caution in plan.cautions:
         where = shortened(caution.applies_to, 4)
-        console.print(f"  {caution.title}: {caution.text} ({where})")
+        console.print(f"  {title_text(caution)}: {whole_text(caution)} ({where})")

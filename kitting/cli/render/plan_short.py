@@ -23,8 +23,9 @@ from kitting.cli.render.tables import plain_table
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import Rule
 from kitting.views.plan import LineView, PlanView, UseView
+from kitting.wording.cautions import titles_text
 from kitting.wording.figures import NO_FIGURE, times
-from kitting.wording.language import N_, _, n_
+from kitting.wording.language import N_, _, general_text, n_
 from kitting.wording.plan import waits_text
 from kitting.wording.reasons import say
 from kitting.wording.verdicts import verdict_text
@@ -112,11 +113,11 @@ def _often(items: Counter[str]) -> list[str]:
 
 def _around(console: Console, plan: PlanView) -> None:
     for licence in plan.licences:
-        console.print("  " + _("licence: {name}", name=licence.name))
+        console.print("  " + _("licence: {name}", name=general_text(licence.name)))
     for service in plan.services:
         console.print(f"  {service_text(service)}")
     if plan.cautions:
-        titles = "; ".join(caution.title for caution in plan.cautions)
+        titles = titles_text(plan.cautions, "; ")
         console.print(
             _(
                 "Cautions: {titles}. Read them whole with --full; the maker's data, local rules and"

@@ -22,7 +22,7 @@ from kitting.views.rubber import (
     RingsView,
     StorageVerdict,
 )
-from kitting.wording.language import _, in_figures
+from kitting.wording.language import N_, _, in_figures, word_text
 from kitting.wording.reasons import say
 from kitting.wording.rubber import (
     GLAND_CAUTION,
@@ -43,15 +43,15 @@ def show_rings(console: Console, view: RingsView) -> None:
     for text in _asked(view):
         console.print(text, style="bold")
     if view.groove is not None:
-        _sizes(console, "suits, best first", view.sizes)
-        _sizes(console, "ruled out, nearest first", view.near_misses)
+        _sizes(console, N_("suits, best first"), view.sizes)
+        _sizes(console, N_("ruled out, nearest first"), view.near_misses)
     elif view.item is None:
-        _sizes(console, "size, likeliest first", view.sizes)
+        _sizes(console, N_("size, likeliest first"), view.sizes)
     if view.decider is not None:
         text = say(view.decider.reason)
         console.print(f"{text[0].upper()}{text[1:]}.")
     if view.groove is not None:
-        console.print(RINGS_CAUTION)
+        console.print(_(RINGS_CAUTION))
     console.print()
     if view.items:
         _items(console, view.items)
@@ -75,7 +75,7 @@ def _asked(view: RingsView) -> list[str]:
             inside=in_figures(f"{view.inside:g}"),
             section=in_figures(f"{view.section:g}"),
         )
-        how = "used" if view.fitted_before else "new"
+        how = _("used") if view.fitted_before else _("new")
         asked.append(
             _("The same ring as {item}: {size}", item=view.item, size=size)
             if view.item
@@ -99,7 +99,7 @@ def _asked(view: RingsView) -> list[str]:
                 bore=in_figures(f"{view.bore:g}"),
                 depth=in_figures(f"{view.depth:.2f}"),
                 width=width,
-                purpose=view.purpose,
+                purpose=_(view.purpose or ""),
             )
         )
     return asked
@@ -107,11 +107,11 @@ def _asked(view: RingsView) -> list[str]:
 
 def _sizes(console: Console, heading: str, sizes: Sequence[RingMatchView]) -> None:
     if not sizes:
-        console.print(_("{heading}: none", heading=heading))
+        console.print(_("{heading}: none", heading=_(heading)))
         return
     notes = [_note(one) for one in sizes]
     table = plain_table(
-        Column(lambda: heading), headings.WHY, *([headings.NOTE] if any(notes) else [])
+        Column(lambda: _(heading)), headings.WHY, *([headings.NOTE] if any(notes) else [])
     )
     for one, note in zip(sizes, notes, strict=True):
         why = ring_text(one.gland, one.measured)
@@ -132,7 +132,7 @@ def _items(console: Console, items: Sequence[RingItemView]) -> None:
         table.add_row(
             item.item,
             f"{item.inside:g} × {item.section:g}",
-            f"{item.elastomer or 'not stated'}{hard}",
+            f"{item.elastomer or _('not stated')}{hard}",
             item.colour,
             ", ".join(_free(item)) or _("none"),
         )
@@ -158,13 +158,13 @@ def show_gland(console: Console, view: RingGlandView) -> None:
     """The shares in their worst cases, each verdict with its source, and who decides."""
     for name, share, without, digits in (
         (GlandShare.SQUEEZE, view.squeeze, "", 1),
-        (GlandShare.FILL, view.fill, "no width given", 0),
-        (GlandShare.STRETCH, view.stretch, "no groove given", 1),
+        (GlandShare.FILL, view.fill, N_("no width given"), 0),
+        (GlandShare.STRETCH, view.stretch, N_("no groove given"), 1),
     ):
         if share is None:
-            console.print(_("{name} unknown: {without}", name=name, without=without))
+            console.print(_("{name} unknown: {without}", name=name, without=_(without)))
         else:
-            console.print(f"{name} {share_text(share, digits)}")
+            console.print(f"{word_text(name)} {share_text(share, digits)}")
     if view.swell:
         console.print(
             _(
@@ -174,10 +174,10 @@ def show_gland(console: Console, view: RingGlandView) -> None:
         )
     console.print()
     table = plain_table(
-        headings.BARE, Column(lambda: str(view.purpose)), headings.GUIDANCE, headings.SOURCE
+        headings.BARE, Column(lambda: _(view.purpose)), headings.GUIDANCE, headings.SOURCE
     )
     for one in view.verdicts:
-        mark = "kept" if not one.broken else _out(one) if one.decides else "off"
+        mark = _("kept") if not one.broken else _out(one) if one.decides else _("off")
         about = f" ({one.about})" if one.about else ""
         source = one.source if one.source == one.certainty else f"{one.source} ({one.certainty})"
         limits = limits_text(one.least, one.most)
@@ -195,7 +195,7 @@ def show_gland(console: Console, view: RingGlandView) -> None:
     for one in view.verdicts:
         if not one.decides and one.broken:
             console.print(_("off advice only: {broken}", broken="; ".join(map(say, one.broken))))
-    console.print(GLAND_CAUTION)
+    console.print(_(GLAND_CAUTION))
 
 
 def _out(one: GlandVerdictView) -> str:
@@ -211,7 +211,7 @@ def show_set(view: RingSetView) -> None:
             compression_set=in_figures(f"{view.compression_set:.0f}"),
         )
     )
-    print(SET_CAUTION)
+    print(_(SET_CAUTION))
 
 
 def show_age(console: Console, view: RingAgeView) -> None:
@@ -234,7 +234,9 @@ def show_age(console: Console, view: RingAgeView) -> None:
     )
     for one in view.policies:
         unlimited = one.limit is None and one.fit is StorageVerdict.YES
-        keeps = day_text(one.limit) if one.limit else "unlimited" if unlimited else say(one.reason)
+        keeps = (
+            day_text(one.limit) if one.limit else _("unlimited") if unlimited else say(one.reason)
+        )
         longer = (
             _("+{extension} years, {extended}", extension=one.extension, extended=one.extended)
             if one.extension
@@ -243,9 +245,9 @@ def show_age(console: Console, view: RingAgeView) -> None:
         source = one.source or ""
         if one.dispute:
             source += f"; {one.dispute}"
-        table.add_row(one.policy, one.fit.upper(), keeps, longer, source)
+        table.add_row(one.policy, word_text(one.fit).upper(), keeps, longer, source)
     console.print(table)
-    console.print(_("Stored as it should be ({source}):", source=STORING_SOURCE))
+    console.print(_("Stored as it should be ({source}):", source=_(STORING_SOURCE)))
     for text in STORING:
-        console.print(f"  {text}")
-    console.print(STORAGE_CAUTION)
+        console.print(f"  {_(text)}")
+    console.print(_(STORAGE_CAUTION))

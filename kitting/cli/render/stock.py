@@ -26,7 +26,7 @@ from kitting.views.stock import (
     OnTheWayView,
     RecallView,
 )
-from kitting.wording.language import N_, _, in_figures, n_
+from kitting.wording.language import N_, _, in_figures, n_, word_text
 from kitting.wording.reasons import say
 from kitting.wording.stock import EXTENSION_WARNING, no_level_texts
 
@@ -48,7 +48,7 @@ def show_stock(console: Console, lots: Sequence[LotView]) -> None:
         headings.WHY,
     )
     for lot in lots:
-        state = "" if lot.state is LotState.GOOD else f"{lot.state.upper()} "
+        state = "" if lot.state is LotState.GOOD else f"{word_text(lot.state).upper()} "
         keeps = day_text(lot.keeps_to) if lot.keeps_to else ""
         seen = _("; seen: {inspection}", inspection=lot.inspection) if lot.inspection else ""
         theirs = (
@@ -174,7 +174,7 @@ def show_extended(console: Console, view: ExtendedView) -> None:
     )
     for reason in view.still:
         console.print("  " + _("STILL {reason}", reason=say(reason)))
-    console.print(EXTENSION_WARNING)
+    console.print(_(EXTENSION_WARNING))
 
 
 def show_on_the_way(console: Console, going: Sequence[OnTheWayView]) -> None:

@@ -17,6 +17,7 @@ from rich.text import Text
 from kitting.cli.screen import BOUNDLESS
 from kitting.cli.wrapping import longest_line, longest_word, wrapped
 from kitting.facts.control_characters import visible
+from kitting.wording.language import told
 
 _GAP = 2
 _BELOW = 4  # columns by which what stands below its row is indented
@@ -56,8 +57,8 @@ class PlainTable:
         return len(self.rows)
 
     def add_row(self, *cells: str | None) -> None:
-        """Add a row with a cell for every column; None is an empty one."""
-        self.rows.append(tuple(visible(cell or "") for cell in cells))
+        """Add a row with a cell for every column, a word of a fixed list told; None is empty."""
+        self.rows.append(tuple(visible(told(cell or "")) for cell in cells))
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """Its lines, the headings bold."""
@@ -127,8 +128,8 @@ def _row(
     pairs = zip(columns[len(widths) :], row[len(widths) :], strict=True)
     below = [(column.heading(), _one_line(cell)) for column, cell in pairs if cell]
     if below:
-        told = "; ".join(f"{heading}: {cell}" if heading else cell for heading, cell in below)
-        lines += wrapped(f"{' ' * _BELOW}{told}", width)
+        listed = "; ".join(f"{heading}: {cell}" if heading else cell for heading, cell in below)
+        lines += wrapped(f"{' ' * _BELOW}{listed}", width)
     return lines
 
 

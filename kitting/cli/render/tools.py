@@ -20,7 +20,7 @@ from kitting.views.tools import (
     ToolListing,
 )
 from kitting.wording.figures import money
-from kitting.wording.language import _, n_
+from kitting.wording.language import _, n_, word_text
 from kitting.wording.reasons import say
 from kitting.wording.tool_buying import (
     aim_text,
@@ -102,13 +102,14 @@ def _needs(console: Console, needs: Sequence[NeedView], state: ToolVerdict) -> N
     table = plain_table(
         headings.BARE, headings.WHAT, headings.HOW if have else headings.WHY_NOT, headings.WHERE
     )
+    mark = word_text(state).upper()
     for need in needs:
         trains = [train_text(train) for train in need.trains]
         how = [*trains, *map(say, need.assumed)] if have else [*map(say, need.reasons)]
         places = [*need.places[:3], _("and {places} more", places=len(need.places) - 3)][
             : len(need.places)
         ][:4]
-        table.add_row(state.upper(), requirement_text(need.what), "\n".join(how), "\n".join(places))
+        table.add_row(mark, requirement_text(need.what), "\n".join(how), "\n".join(places))
     console.print(table)
 
 
@@ -124,7 +125,9 @@ def range_chart(view: ToolCheckView, line: int) -> list[str]:
     names = [f"{scale.box} {scale.code}" for scale in view.scales]
     names += [str(figure.published) for figure in view.figures]
     name_width = max(map(len, names))
-    tails = [scale_text(scale.scale) for scale in view.scales] + list(FIGURE_MARKS.values())
+    tails = [scale_text(scale.scale) for scale in view.scales] + [
+        _(mark) for mark in FIGURE_MARKS.values()
+    ]
     width = max(16, line - name_width - max(map(len, tails)) - 6)
     low, high = math.log10(min(values) * 0.9), math.log10(max(values) * 1.1)
 
@@ -142,7 +145,7 @@ def range_chart(view: ToolCheckView, line: int) -> list[str]:
             lines.append(f"  {''.ljust(name_width)}  {' ' * start}{say(scale.away)}")
     for figure in view.figures:
         mark = "●" if figure.state == FigureVerdict.HAVE else "○"
-        word = FIGURE_MARKS[figure.state]
+        word = _(FIGURE_MARKS[figure.state])
         marks = (" " * place(figure.newton_metres) + mark).ljust(width)
         lines.append(f"  {str(figure.published).rjust(name_width)}  {marks}  {word}".rstrip())
     return lines
@@ -185,7 +188,7 @@ def show_buy(console: Console, view: BuyView) -> None:
         console.print(_("NOT CLOSED by anything on offer: {gap}", gap=gap_text(gap)))
     for need in view.not_proven:
         why = "; ".join(map(say, need.reasons))
-        console.print(f"{_VERDICTS[need.state]}: {requirement_text(need.what)}: {why}")
+        console.print(f"{_(_VERDICTS[need.state])}: {requirement_text(need.what)}: {why}")
     for offer in view.left_out:
         console.print(
             _("NOT COMPARED, in another currency: {left_out}", left_out=left_out_text(offer))

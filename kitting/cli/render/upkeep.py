@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from kitting.cli.actions import with_steps
 from kitting.cli.options import remark
 from kitting.views.upkeep import AuditView, BackupView, RestoreView
-from kitting.wording.language import _, in_figures
+from kitting.wording.language import _, in_figures, word_text
 from kitting.wording.reasons import say
 from kitting.wording.upkeep import MEANINGS, backup_verdict, fault_text, verdict
 
@@ -22,8 +22,8 @@ def show_audit(screen: Console, view: AuditView) -> None:
 
     table = plain_table(headings.CHECK, headings.THAT, headings.LOOKED_AT, headings.FAULTS)
     for check in view.checks:
-        counted = f"{check.looked_at} {check.of}"
-        table.add_row(check.check, MEANINGS[check.check], counted, str(check.faults))
+        counted = f"{check.looked_at} {word_text(check.of)}"
+        table.add_row(check.check, _(MEANINGS[check.check]), counted, str(check.faults))
     screen.print(table)
     _faults(view)
     for reason in view.remarks:
@@ -76,7 +76,9 @@ def _faults(view: AuditView) -> None:
     for check in view.checks:
         if check.advice is None:
             continue
-        print(f"{check.check.upper()}: {with_steps(say(check.advice), check.advice.then)}")
+        print(
+            f"{word_text(check.check).upper()}: {with_steps(say(check.advice), check.advice.then)}"
+        )
         for fault in check.shown:
             print(f"  {fault_text(fault)}")
         if check.faults > len(check.shown):

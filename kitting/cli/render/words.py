@@ -8,7 +8,7 @@ from rich.console import Console
 
 from kitting.cli.render import headings
 from kitting.cli.render.tables import plain_table
-from kitting.wording.language import _
+from kitting.wording.language import _, general_text
 
 if TYPE_CHECKING:
     from kitting.views.words import WordListsView, WordView
@@ -32,4 +32,5 @@ def show_words(console: Console, view: WordListsView, *, counts: bool) -> None:
 
 def _what(word: WordView) -> str:
     also = _("; also: {also}", also=", ".join(word.also)) if word.also else ""
-    return f"{word.name}{also}{' (own)' if word.own else ''}"
+    own = _(" (own)") if word.own else ""
+    return f"{general_text(word.name)}{also}{own}"

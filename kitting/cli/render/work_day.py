@@ -10,7 +10,7 @@ from kitting.cli.render import headings
 from kitting.cli.render.tables import plain_table
 from kitting.facts.weights import kilograms
 from kitting.views.work_day import AgreedView, BookingDayView, RampDayView, StaffView
-from kitting.wording.language import N_, _
+from kitting.wording.language import N_, _, general_text
 from kitting.wording.work_day import (
     agreed_text,
     estimate_text,
@@ -90,7 +90,7 @@ def show_staff(console: Console, branches: Sequence[StaffView]) -> None:
                     "\n".join(
                         _(
                             "{licence} to {until}",
-                            licence=held.licence,
+                            licence=general_text(held.licence),
                             until=held.until or _("NOT STATED"),
                         )
                         for held in who.licences
