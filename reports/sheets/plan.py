@@ -67,7 +67,8 @@ def draw_plan(
     when = _("fitting date {day}", day=day(plan.on))
     kit = _("kit {code}", code=plan.reference)
     reference = f"{booking.number} · {kit}" if booking is not None else plan.reference
-    heading = Heading(_("Plan"), reference, f"{car} · {when}", plan.cautions)
+    heading = Heading(_("Plan"), reference, f"{car} · {when}", plan.cautions,
+                      jobs=tuple(job.code for job in plan.jobs))  # fmt: skip
     return render(target, paper, heading, partial(_body, plan, booking))
 
 
