@@ -26,6 +26,7 @@ class Heading:
 
     `reference` has the codes of booking and kit, or of the order; `about` the car first, then the
     day. The code in the head of the first page is `code`, or else the first of the reference.
+    `jobs` are told with their codes first; pages after the first name the codes.
     """
 
     title: str
@@ -33,6 +34,7 @@ class Heading:
     about: str
     cautions: tuple[CautionView, ...]
     code: str = ""
+    jobs: tuple[str, ...] = ()
 
     @property
     def scanned(self) -> str:
@@ -40,6 +42,12 @@ class Heading:
         text = self.code or self.reference.split(" · ", maxsplit=1)[0].strip()
         plain = text.isascii() and text.isprintable() and " " not in text
         return text if plain and len(text) <= _CODE_TEXT else ""
+
+    @property
+    def running(self) -> str:
+        """The line above later pages: codes first, the end of what it is about may be cut."""
+        codes = ", ".join(job.partition(" ")[0] for job in self.jobs)
+        return " · ".join(filter(None, (f"{self.title} {self.reference}", codes, self.about)))
 
     @property
     def named(self) -> str:

@@ -139,7 +139,7 @@ class Sheet:
         self.y = MARGIN
         self._beside, self._code_foot = 0.0, 0.0
         self._foot()
-        self.text(self.heading.named, 9.5, bold=True, lines=1, gap=1)
+        self.text(self.heading.running, 9.5, bold=True, lines=1, gap=1)
         self.line(0.8)
         self.y += 1
         if self.repeat is not None:

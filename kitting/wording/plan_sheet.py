@@ -2,23 +2,56 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from kitting.facts.tool_words import ToolAskSort
+from kitting.facts.verdicts import Verdict
 from kitting.facts.words import Rule
-from kitting.views.plan import JointView, LineView, PlanView, ServiceView, StepView, UseView
+from kitting.views.plan import (
+    JointView,
+    LineView,
+    PlanView,
+    ServiceView,
+    StepView,
+    TighteningView,
+    UseView,
+)
 from kitting.views.plan_stops import OptionView, UnresolvedView
-from kitting.wording.figures import NO_FIGURE, amount, listed, percent, show_quantity
+from kitting.wording.figures import NO_FIGURE, amount, listed, many, percent, show_quantity
 from kitting.wording.kit import pack_text
 from kitting.wording.language import N_, _, general_text, in_figures
 from kitting.wording.plan import stopped_text, waits_text
 from kitting.wording.reasons import as_text, say
+from kitting.wording.settings import stage_number
+from kitting.wording.tightening import (
+    LEFT_HAND,
+    remark_text,
+    second_text,
+    stage_text,
+    thread_text,
+)
+from kitting.wording.verdicts import tally_text, verdict_text
 
 MEANING = {
     Rule.RENEW: N_("it never goes back"),
     Rule.INSPECT: N_("it goes back if it passes"),
     Rule.KEEP: N_("it goes back"),
 }
+
+
+def verdict_line(plan: PlanView, short: int) -> str:
+    """The verdict of a plan and its lines; with `short` lines short it is never fine."""
+    counts = tally_text(plan.tally)
+    if not counts:
+        return _("Nothing to fit.")
+    verdict = verdict_text(plan.verdict)
+    if not short:
+        return _("Verdict: {verdict} ({counts})", verdict=verdict, counts=counts)
+    lines = many(short, "line")
+    if plan.verdict is Verdict.FINE:
+        return _("Verdict: SHORT, {lines} ({counts} once all is there)", lines=lines, counts=counts)
+    return _("Verdict: {verdict}; SHORT, {lines} ({counts} once all is there)", verdict=verdict,
+             lines=lines, counts=counts)  # fmt: skip
 
 
 def hours_text(thousandths: int) -> str:
@@ -52,6 +85,34 @@ def about(line: LineView | UseView) -> str:
         for one in line.covered
     ]
     return " · ".join(part for part in parts if part)
+
+
+def figure_texts(
+    line: LineView, joint: str, tightenings: Sequence[TighteningView]
+) -> Iterator[str]:
+    """How the fasteners of a line are tightened in a joint, stage by stage, and what is odd."""
+    for row in tightenings:
+        if (row.joint, row.item) == (joint, line.item):
+            yield _figures(row)
+            yield from map(remark_text, row.remarks)
+
+
+def _figures(row: TighteningView) -> str:
+    """ "bolt: STAGE 1 of 2 45 N·m (33.2 lbf·ft) → STAGE 2 of 2 +60°, dry"."""
+    count = len(row.stages)
+    stages = " → ".join(
+        " ".join(
+            filter(None, (
+                stage_number(number, count), stage_text(stage),
+                f"({second})" if (second := second_text(stage)) else "",
+            ))
+        )
+        for number, stage in enumerate(row.stages, 1)
+    )  # fmt: skip
+    told = [stages or NO_FIGURE, thread_text(row.thread_state)]
+    if row.left_hand:
+        told.insert(0, _(LEFT_HAND))
+    return f"{row.position}: {', '.join(told)}"
 
 
 def places(line: LineView, joint: str) -> str:

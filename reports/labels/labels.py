@@ -29,6 +29,7 @@ from kitting.reports.stationery import STOCKS, LabelStock
 from kitting.reports.text import MM
 from kitting.views.kit import KitView
 from kitting.views.photos import NO_PHOTOGRAPHS, Photographs
+from kitting.wording.language import _
 
 Offset = tuple[float, float]
 _SHRINK = 7  # how many sizes of text may be given up for a drawing
@@ -100,7 +101,7 @@ def draw_kit_labels(
     small for what has to stand on a label.
     """
     stock.require_on_paper(offset)
-    title = f"Labels of kit {kit.reference}"
+    title = _("Labels of kit {kit}", kit=kit.reference)
     canvas = new_canvas(target, stock.page_width, stock.page_height, title)
     page = count = 0
     for number, label in enumerate(_labels(kit, stock, photographs)):

@@ -38,7 +38,9 @@ def draw_findings(view: FindingsView, target: BinaryIO, paper: str = "A4") -> in
 
     Raises KittingError for an unknown paper.
     """
-    heading = Heading(_("Findings"), kit_text(view), about_text(view), view.cautions)
+    heading = Heading(
+        _("Findings"), kit_text(view), about_text(view), view.cautions, jobs=view.jobs
+    )
     return render(target, paper, heading, partial(_body, view))
 
 

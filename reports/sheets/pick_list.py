@@ -49,7 +49,7 @@ def draw_pick_list(
 
     Raises KittingError for an unknown paper.
     """
-    heading = Heading(_("Pick list"), _reference(pick), _about(pick), pick.cautions)
+    heading = Heading(_("Pick list"), _reference(pick), _about(pick), pick.cautions, jobs=pick.jobs)
     return render(target, paper, heading, partial(_body, pick, photographs))
 
 

@@ -11,13 +11,14 @@ from kitting.facts.words import Rule
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.wording import sign
 from kitting.views.kit import PickLine
-from kitting.views.plan import JointView, LineView, PlanView, UseView
+from kitting.views.plan import JointView, LineView, PlanView, TighteningView, UseView
 from kitting.wording.figures import day
 from kitting.wording.language import _, general_text
 from kitting.wording.pick_list import boxed_text, short_text
 from kitting.wording.plan_sheet import (
     MEANING,
     about,
+    figure_texts,
     here,
     hours_of,
     hours_text,
@@ -29,10 +30,11 @@ from kitting.wording.plan_sheet import (
     unknown_texts,
     use_why,
     used,
+    verdict_line,
     why,
 )
 from kitting.wording.reasons import say
-from kitting.wording.verdicts import NOT_FINE, doubt_text, tally_text, verdict_text
+from kitting.wording.verdicts import NOT_FINE, doubt_text
 
 _RULES = tuple(Rule)
 # Columns in mm from the left margin: sign and rule, amount; what it is takes the rest.
@@ -65,7 +67,8 @@ def draw_plan(
     when = _("fitting date {day}", day=day(plan.on))
     kit = _("kit {code}", code=plan.reference)
     reference = f"{booking.number} · {kit}" if booking is not None else plan.reference
-    heading = Heading(_("Plan"), reference, f"{car} · {when}", plan.cautions)
+    heading = Heading(_("Plan"), reference, f"{car} · {when}", plan.cautions,
+                      jobs=tuple(job.code for job in plan.jobs))  # fmt: skip
     return render(target, paper, heading, partial(_body, plan, booking))
 
 
@@ -79,13 +82,12 @@ def _body(plan: PlanView, booking: OfBooking | None, sheet: Sheet) -> None:
                  hours=hours_text(job.hours))  # fmt: skip
         sheet.text(told + stopped, 10, bold=bool(stopped), gap=0.3)
     sheet.text(hours_of(plan), 10, gap=0.3)
-    counts = tally_text(plan.tally)
-    verdict = _("Verdict: {verdict} ({counts})", verdict=verdict_text(plan.verdict), counts=counts)
-    sheet.text(verdict if counts else _("Nothing to fit."), 11, bold=True, gap=2)
+    short = len(booking.short_lines) if booking is not None else 0
+    sheet.text(verdict_line(plan, short), 11, bold=True, lines=3, gap=2)
     _first(plan, booking, sheet)
     _strip_down(plan, sheet)
     for joint in plan.joints:
-        _joint(joint, plan.lines, sheet)
+        _joint(joint, plan, sheet)
     _uses(plan.uses, sheet)
     _around(plan, sheet)
     sheet.cautions()
@@ -116,16 +118,16 @@ def _strip_down(plan: PlanView, sheet: Sheet) -> None:
     sheet.y += 3
 
 
-def _joint(joint: JointView, lines: Sequence[LineView], sheet: Sheet) -> None:
+def _joint(joint: JointView, plan: PlanView, sheet: Sheet) -> None:
     """The lines of a joint, what is renewed first; its name stands again on another page."""
-    found = [line for line in lines if any(one.joint == joint.code for one in line.positions)]
+    found = [line for line in plan.lines if any(one.joint == joint.code for one in line.positions)]
     if not found:
         return
     sheet.repeat = None
     found.sort(key=lambda line: _RULES.index(line.rule))
     opening = _name(joint, sheet)
     for line in found:
-        row = _row(line, joint.code, sheet)
+        row = _row(line, joint.code, plan.tightenings, sheet)
         sheet.keep([*opening, row])
         sheet.line()
         opening = []
@@ -143,7 +145,7 @@ def _again(joint: JointView, sheet: Sheet) -> None:
     sheet.text(_("{joint}, continued", joint=joint.name), 10.5, bold=True, gap=1)
 
 
-def _row(line: LineView, joint: str, sheet: Sheet) -> Block:
+def _row(line: LineView, joint: str, tightenings: Sequence[TighteningView], sheet: Sheet) -> Block:
     wide = sheet.width - _WHAT
     return sheet.cells(
         [
@@ -156,6 +158,10 @@ def _row(line: LineView, joint: str, sheet: Sheet) -> Block:
                     Part(line.item, 10.5, bold=True, lines=2),
                     Part(about(line), 9, lines=6),
                     Part(places(line, joint), 9, bold=True, lines=8),
+                    *(
+                        Part(text, 9, bold=True, lines=6)
+                        for text in figure_texts(line, joint, tightenings)
+                    ),
                     Part(f"{_(MEANING[line.rule])}; {why(line)}", 8.5, lines=16),
                 ),
             ),

@@ -46,7 +46,7 @@ def draw_refit(view: RefitView, target: BinaryIO, paper: str = "A4") -> int:
 
     Raises KittingError for an unknown paper.
     """
-    heading = Heading(_("Refit"), _name(view), _about(view), view.cautions)
+    heading = Heading(_("Refit"), _name(view), _about(view), view.cautions, jobs=view.jobs)
     return render(target, paper, heading, partial(_body, view))
 
 

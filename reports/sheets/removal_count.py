@@ -32,7 +32,9 @@ def draw_removal(view: RemovalView, target: BinaryIO, paper: str = "A4") -> int:
 
     Raises KittingError for an unknown paper.
     """
-    heading = Heading(_("Removal count"), _reference(view), _about(view), view.cautions)
+    heading = Heading(
+        _("Removal count"), _reference(view), _about(view), view.cautions, jobs=view.jobs
+    )
     return render(target, paper, heading, partial(_body, view))
 
 

@@ -59,7 +59,7 @@ def draw_seal_map(
             " The plan shows what it does have",
             then=[next_step(Action.PLAN)],
         )
-    heading = Heading(_("Seal map"), _name(view), _about(view), view.cautions)
+    heading = Heading(_("Seal map"), _name(view), _about(view), view.cautions, jobs=view.jobs)
     return render(target, paper, heading, partial(_body, view, photographs))
 
 

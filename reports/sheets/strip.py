@@ -43,7 +43,9 @@ def draw_strip(
     Raises KittingError for an unknown paper.
     """
     code = view.booking or view.reference
-    heading = Heading(_("Strip-down"), kit_text(view), about_text(view), view.cautions, code)
+    heading = Heading(
+        _("Strip-down"), kit_text(view), about_text(view), view.cautions, code, view.jobs
+    )
     return render(target, paper, heading, partial(_body, view, photographs))
 
 

@@ -31,7 +31,7 @@ def draw_tightening(view: TightenView, target: BinaryIO, paper: str = "A4") -> i
 
     Raises KittingError for an unknown paper.
     """
-    heading = Heading(_("Tightening"), _name(view), _about(view), view.cautions)
+    heading = Heading(_("Tightening"), _name(view), _about(view), view.cautions, jobs=view.jobs)
     return render(target, paper, heading, partial(_body, view))
 
 

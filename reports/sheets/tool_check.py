@@ -41,7 +41,7 @@ def draw_tool_check(view: ToolCheckView, target: BinaryIO, paper: str = "A4") ->
 
     Raises KittingError for an unknown paper.
     """
-    heading = Heading(_("Tool check"), _name(view), _about(view), view.cautions)
+    heading = Heading(_("Tool check"), _name(view), _about(view), view.cautions, jobs=view.jobs)
     return render(target, paper, heading, partial(_body, view))
 
 

@@ -134,3 +134,13 @@ def test_the_plate_is_whole_in_the_house_and_shortened_for_anyone() -> None:
     assert (car.whole_name, car.public_name) == ("PELL 117 · Ulvander Pell", "Ulvander Pell …117")
     nobodys = replace(car, registration="")
     assert nobodys.whole_name == nobodys.public_name == "any Ulvander Pell"
+
+
+def test_later_pages_name_the_jobs_by_their_codes_before_what_may_be_cut() -> None:
+    about = "PELL 117, " + "a model with a very long name " * 9
+    heading = Heading("Plan", "B0001", about, (), jobs=("J1 Clutch", "J22"))
+    assert heading.running.startswith("Plan B0001 · J1, J22 · PELL 117, a model")
+    pdf = BytesIO()
+    assert render(pdf, "A4", heading, lambda sheet: sheet.new_page()) == 2
+    _, later = (words(page) for page in characters(pdf.getvalue()))
+    assert "PlanB0001·J1,J22·PELL117,amodel" in later

@@ -786,3 +786,24 @@ def test_the_former_revision_forgets_how_close_a_scale_is_read_and_keeps_the_too
     migrate(garage)
     with garage.connect() as connection:
         assert connection.execute(kept).all() == [(40_000, None)]
+
+
+def test_the_former_revision_forgets_addresses_and_accounts_and_keeps_whose_they_were(
+    garage: Engine,
+) -> None:
+    branch = text("SELECT name, address, invoice_address FROM branch WHERE code = 'upper'")
+    supplier = text("SELECT name, address, account FROM supplier WHERE code = 'quandrel'")
+    with garage.connect() as connection:
+        assert None not in connection.execute(branch).one()
+        assert connection.execute(supplier).one()[2] == "DEMO-0001"
+    downgraded(garage, "0037")
+    assert not {"address", "invoice_address"} & {
+        column["name"] for column in inspect(garage).get_columns("branch")
+    }
+    assert not {"address", "account"} & {
+        column["name"] for column in inspect(garage).get_columns("supplier")
+    }
+    migrate(garage)
+    with garage.connect() as connection:
+        assert connection.execute(branch).one() == ("Upper Yard", None, None)
+        assert connection.execute(supplier).one() == ("Quandrel Seals", None, None)

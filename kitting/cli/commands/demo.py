@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli.options import console, remark, write_file
+from kitting.cli.options import console, moment, remark, write_file
 from kitting.views.plan import PlanView
 
 _NAME = "kitting"
@@ -79,14 +79,16 @@ def _papers(view: PlanView) -> dict[str, bytes]:
     from kitting.files.output.plain import as_plain, json_text
     from kitting.reports.labels.labels import draw_kit_labels
     from kitting.reports.sheets.pick_list import draw_pick_list
+    from kitting.reports.stamp import printed_at
     from kitting.services.kit.bags import kit_view
     from kitting.services.kit.pick import pick_view
 
     text = io.StringIO()
     show_plan(console_on(text, 132), view)
     pick_list, labels = io.BytesIO(), io.BytesIO()
-    draw_pick_list(pick_view(view), pick_list, paper_for(None))
-    draw_kit_labels(kit_view(view), stock_for(None), labels)
+    with printed_at(moment(None)):
+        draw_pick_list(pick_view(view), pick_list, paper_for(None))
+        draw_kit_labels(kit_view(view), stock_for(None), labels)
     return {
         "plan.txt": text.getvalue().encode(),
         "plan.json": json_text(as_plain(view)).encode() + b"\n",

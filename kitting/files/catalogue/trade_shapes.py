@@ -71,6 +71,8 @@ class Branch(Entry):
     language: Language | None = Field(
         None, description="of its screens and sheets: de, or de-AT, en-US"
     )
+    address: Text | None = Field(None, description="where goods are delivered; several lines")
+    invoice_address: Text | None = Field(None, description="where the bill goes; several lines")
     tax: tuple[Tax, ...] = Field((), description="on what it buys, where the supplier has none")
     licences: tuple[Code, ...] = Field((), description="what its people are qualified for")
     currency: Currency = Field("GBP", description="what it plans and counts in (ISO 4217)")
@@ -106,6 +108,8 @@ class Supplier(Entry):
     )
     tax: tuple[Tax, ...] = Field((), description="on what it sells; else the branch's")
     tax_included: bool | None = Field(None, description="whether its prices have tax in them")
+    address: Text | None = Field(None, description="as on orders; several lines")
+    account: Name | None = Field(None, description="our account number with it, as on orders")
     restocking: Share | None = Field(None, description="kept of what is sent back")
     note: Text | None = None
 

@@ -62,11 +62,16 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             PurchaseOrder.bill,
             Supplier.code.label("supplier"),
             Supplier.name.label("supplier_name"),
+            Supplier.address.label("supplier_address"),
+            Supplier.account,
             Supplier.currency,
             Supplier.tax_included,
             PurchaseOrder.supplier_id,
             PurchaseOrder.branch_id,
             Branch.code.label("branch"),
+            Branch.name.label("branch_name"),
+            Branch.address,
+            Branch.invoice_address,
         )
         .join(Supplier, PurchaseOrder.supplier_id == Supplier.id)
         .join(Branch, PurchaseOrder.branch_id == Branch.id)
@@ -260,6 +265,11 @@ def _view(
         receipts=tuple(receipt_view(part) for part in at_once(since.receipts.get(head.id, ()))),
         too_much=too_much(since.receipts.get(head.id, ()), claims),
         tax=_tax(beside.rates, head, sums.taxed),
+        branch_name=head.branch_name,
+        address=head.address,
+        invoice_address=head.invoice_address,
+        supplier_address=head.supplier_address,
+        account=head.account,
     )
 
 

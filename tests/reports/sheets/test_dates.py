@@ -249,3 +249,11 @@ def test_the_number_of_pages_is_returned_and_an_unknown_paper_refused() -> None:
     assert draw_dates(LONG, BytesIO()) == len(texts(LONG))
     with pytest.raises(KittingError, match="no paper 'A3'"):
         drawn(draw_dates, VIEW, paper="A3")
+
+
+def test_what_nobody_booked_says_why_it_has_no_kit_code() -> None:
+    why = "Notbooked:akithasacodeforonefittingdate,andnoneischosenyet."
+    assert why not in texts(VIEW)[0]
+    page = texts(replace(VIEW, bookings=(), car="PELL 117", jobs=("J1", "J2")))[0]
+    assert "PELL117:J1,J2(notbooked)" in page
+    assert why in page

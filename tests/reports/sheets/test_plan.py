@@ -10,17 +10,17 @@ import pytest
 from paper import characters, codes, drawn, pages, require_clear, words
 from sqlalchemy import Engine
 
-from factory import HOSTILE
+from factory import HOSTILE, pick
 from kitting.errors import KittingError
-from kitting.facts.words import NeedRule
+from kitting.facts.verdicts import Verdict
 from kitting.reports.sheets.plan import OfBooking, draw_plan
 from kitting.reports.stationery import PAPERS
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
 from kitting.store import reading
-from kitting.views.kit import ContentView, PickLine
 from kitting.views.plan import PlanView
-from kitting.wording.figures import percent
+from kitting.wording.figures import NO_FIGURE, percent
+from kitting.wording.tightening import remark_text, stage_text
 
 ON = date(2026, 4, 15)
 
@@ -98,19 +98,44 @@ def test_what_is_stopped_and_cannot_be_proven_stands_before_the_first_line(
     assert "NOFIGURE:LOOKITUP:caliper-left" in told[:start]
 
 
-def short_line(item: str) -> PickLine:
-    content = ContentView(item, "intake port seal", NeedRule.RENEW, 4000, "each")
-    return PickLine("S1-01", content, (1,), lacks=2000)
-
-
 def test_of_a_booking_it_names_it_and_what_is_short(lite_garage: Engine) -> None:
     view = planned(lite_garage, "J1")
-    short = OfBooking("B0002", (short_line("SEAL-INTAKE"),))
+    short = OfBooking("B0002", (replace(pick(1).lines[0], lacks=2000),))
     pdf = drawn_plan(view, booking=short)
     told = "".join(map(words, characters(pdf)))
     assert f"PLANB0002·kit{view.reference}" in told
     assert told.index("SHORT") < told.index("STRIPDOWN")
     assert [code.text for code in codes(pages(pdf)[0])] == ["B0002"]
+
+
+def test_what_is_short_is_never_headed_fine(lite_garage: Engine) -> None:
+    view = replace(planned(lite_garage, "J1"), verdict=Verdict.FINE)
+    short = OfBooking("B0002", (replace(pick(1).lines[0], lacks=2000),))
+    assert "Verdict:FINE(" in text(view)
+    told = text(view, short)
+    assert "Verdict:SHORT,1line(" in told
+    assert "Verdict:FINE" not in told
+    worse = text(replace(view, verdict=Verdict.NO), short)
+    assert "Verdict:NO;SHORT,1line(" in worse
+
+
+def test_fasteners_carry_their_published_figures_stage_by_stage_and_what_is_odd(
+    lite_garage: Engine,
+) -> None:
+    view = planned(lite_garage, "J1", "J2", "J3")
+    assert any(len(row.stages) > 1 for row in view.tightenings)
+    unknown = replace(view.tightenings[0], stages=())
+    view = replace(view, tightenings=(unknown, *view.tightenings[1:]))
+    told = text(view)
+    for row in view.tightenings:
+        count = len(row.stages)
+        for number, stage in enumerate(row.stages, 1):
+            shown = packed(stage_text(stage))
+            assert (f"STAGE{number}of{count}{shown}" if count > 1 else shown) in told
+        if not row.stages:
+            assert packed(f"{row.position}: {NO_FIGURE}") in told
+        for remark in row.remarks:
+            assert packed(remark_text(remark)) in told
 
 
 def test_the_plate_is_whole_unless_anyone_may_see_it(lite_garage: Engine) -> None:
