@@ -12,7 +12,7 @@ from kitting.reports.document import new_canvas
 from kitting.reports.heading import Heading as Heading  # every sheet needs it with the sheet
 from kitting.reports.heading import draw_foot, draw_scanned
 from kitting.reports.stationery import find_paper
-from kitting.reports.text import ASCENT, MM, Fitted, draw, fit, width_of
+from kitting.reports.text import ASCENT, MM, THINNEST, Fitted, draw, fit, width_of
 from kitting.reports.wording import CAUTION_DEFERS
 from kitting.wording.language import _
 from kitting.wording.reasons import as_text
@@ -237,7 +237,7 @@ class Sheet:
             self.canvas.line(x + start, foot, x + (share - 4) * MM, foot)
         self.y += height
 
-    def line(self, weight: float = 0.4) -> None:
+    def line(self, weight: float = THINNEST) -> None:
         """A line across at the present height."""
         self.canvas.setLineWidth(weight)
         x, y = self.point(0, 0)

@@ -114,7 +114,7 @@ def rubber_text(end: EndLabel) -> str:
     )
     if end.elastomer is None:
         return _("rubber not stated, {hardness}", hardness=hardness)
-    parts = (end.elastomer, ELASTOMERS.get(end.elastomer), hardness)
+    parts = (end.elastomer, _(ELASTOMERS.get(end.elastomer, "")), hardness)
     return ", ".join(part for part in parts if part)
 
 

@@ -48,7 +48,7 @@ def stated_rubber(label: EndLabel) -> str:
     """The rubber first by its code, or that nobody states it: "FKM 75, fluorocarbon rubber"."""
     if label.elastomer is None:
         return _("RUBBER NOT STATED")
-    name = ELASTOMERS.get(label.elastomer, "")
+    name = _(ELASTOMERS.get(label.elastomer, ""))
     if label.hardness is None:
         return _("{code}, {name}, hardness not stated", code=label.elastomer, name=name)
     return _("{code} {hardness}, {name}", code=label.elastomer, hardness=label.hardness, name=name)

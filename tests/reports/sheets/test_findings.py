@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ctypes
+from collections import Counter
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -90,13 +91,14 @@ def line_of(thing: Any) -> float | None:
 @pytest.mark.parametrize("paper", PAPERS)
 def test_the_reason_of_each_piece_has_60_mm_to_write_on(paper: str) -> None:
     pdf = drawn(draw_findings, view(CLIPS), paper=paper)
-    long = [
-        width
+    long = Counter(
+        round(width, 1)
         for page in opened(pdf)
         for thing in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_PATH])
         if (width := line_of(thing)) is not None and 60 <= width < 150
-    ]
-    assert len(long) == 3
+    )
+    # Those of the three pieces are alike; those for names and days differ.
+    assert long.most_common(1)[0][1] == 3
 
 
 def test_criterion_source_and_group_stand_at_the_position_in_full() -> None:

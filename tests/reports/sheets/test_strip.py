@@ -134,7 +134,7 @@ def test_a_joint_shows_its_bag_its_seals_to_count_and_what_becomes_of_each_part(
     assert "BAG3pumpcover(cover)tagwhatgoesbackwithKBTGAB27-032oldsealsout" in text
     assert "then:removalcount" in text
     assert "port1;port22×RING·O-ring■RENEW:anewonegoesin" in text
-    assert "coverbolts6×BOLT-M6X25·flangebolt·M6×25mm□KEEP:goesback" in text
+    assert "coverbolts6×BOLT-M6X25·flangebolt·M6×25mm↩KEEP:goesback" in text
     assert "counted1" in of(with_joint(counted=1))
     assert "atmost2oldseals" in of(with_joint(seals_depend=True))
     assert "NOBAG" in of(with_joint(bags=()))
