@@ -10,6 +10,7 @@ from kitting.reports.stamp import time_printed
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.reports.wording import DEFERS, DEFERS_SHORT
 from kitting.views.plan import CautionView
+from kitting.wording.cautions import caution_titles
 from kitting.wording.figures import figure
 from kitting.wording.language import _
 
@@ -81,7 +82,7 @@ def draw_foot(
     told = _("page {number}/{count}", number=number, count=count)
     _draw_right(canvas, left + width, top, fit(told, (aside, 12), (8.5, 6), bold=True, lines=1))
     top -= 11
-    titles = ", ".join(caution.title for caution in heading.cautions)
+    titles = caution_titles(heading.cautions)
     if titles:
         told = _("CAUTIONS (in full at the end): {titles}", titles=titles)
         warning = fit(told, (width, 19), (7.5, 6.5), bold=True, lines=2, squeeze=1.0)

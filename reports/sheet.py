@@ -13,7 +13,7 @@ from kitting.reports.heading import Heading as Heading  # every sheet needs it w
 from kitting.reports.heading import draw_foot, draw_scanned
 from kitting.reports.stationery import find_paper
 from kitting.reports.text import ASCENT, MM, THINNEST, Fitted, draw, fit, width_of
-from kitting.reports.wording import CAUTION_DEFERS
+from kitting.wording.cautions import caution_places, caution_text, caution_title
 from kitting.wording.language import _
 from kitting.wording.reasons import as_text
 
@@ -278,9 +278,9 @@ class Sheet:
         self.ensure(20)
         self.text(_("CAUTIONS"), 12, bold=True, gap=0.8)
         for caution in cautions:
-            title = f"{caution.title} ({', '.join(caution.applies_to)})"
+            title = f"{caution_title(caution)} ({caution_places(caution)})"
             # That the maker's data decides stands once, on the first page.
-            told = caution.text.removesuffix(CAUTION_DEFERS).strip()
+            told = caution_text(caution)
             head = _fit(Part(title, self.caution_size, bold=True, lines=3), self.width)
             body = _fit(Part(told, self.caution_size, lines=30), self.width)
             self.ensure((head.height + body.height) / MM + 1.5)

@@ -11,11 +11,6 @@ DEFERS = N_(
     " practice go before it."
 )
 DEFERS_SHORT = N_("Planning information: the maker's data goes first.")
-# How each general caution ends; a sheet says so once.
-CAUTION_DEFERS = (
-    "Planning information, not a procedure: the maker's data, local rules and licensed practice"
-    " decide."
-)
 
 
 def sign(rule: str) -> str:

@@ -12,6 +12,7 @@ from kitting.reports.labels.priorities import BAG_ROWS, END_ROWS, KIT_ROWS, Part
 from kitting.reports.wording import DEFERS_SHORT, sign
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView
 from kitting.views.plan import TighteningView
+from kitting.wording.cautions import caution_titles
 from kitting.wording.figures import amount, day
 from kitting.wording.kit import (
     amount_text,
@@ -120,7 +121,7 @@ def kit_text(kit: KitView) -> Text:
     """The label of the kit: whose it is, what is dangerous, what lacks, what lies loose in it."""
     warned = hazard_texts(kit.hazards, kit.warnings)
     named = kit_name(kit)
-    titles = ", ".join(caution.title for caution in kit.cautions)
+    titles = caution_titles(kit.cautions)
     jobs = tuple(Entry(job) for job in kit.jobs)
     doubts = [doubt for doubt in kit.doubts if doubt.verdict is not Verdict.UNKNOWN]
     blocks = {

@@ -22,10 +22,9 @@ from kitting.reports.sheets.refit_rows import (
     use_row,
 )
 from kitting.reports.sheets.tightening_row import boxes_of, pieces_of
-from kitting.reports.wording import CAUTION_DEFERS
-from kitting.views.plan import CautionView
 from kitting.views.refit import RefitBagView, RefitView
 from kitting.views.tightening import TightenJointView
+from kitting.wording.cautions import caution_text, caution_title
 from kitting.wording.figures import day
 from kitting.wording.language import N_, _
 from kitting.wording.refit import bag_text, closed_text, nothing_text, short_texts
@@ -98,7 +97,7 @@ def _units(view: RefitView, bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
     opening = [bag_head(bag, "", sheet)]
     opening += framed(_("SHORT, OR NOT PROVEN, FOR THIS BAG"), short_texts(view, bag), sheet)
     cautions = [
-        _("{title}: {text}", title=caution.title, text=_own_words(caution))
+        _("{title}: {text}", title=caution_title(caution), text=caution_text(caution))
         for caution in bag.cautions
     ]
     opening += framed(_("CAUTION AT THIS JOINT"), cautions, sheet)
@@ -115,11 +114,6 @@ def _units(view: RefitView, bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
         return
     yield together
     yield from rest
-
-
-def _own_words(caution: CautionView) -> str:
-    """A caution without that the maker's data decides, which stands on the first page."""
-    return caution.text.removesuffix(CAUTION_DEFERS).strip()
 
 
 def _fitting(bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:

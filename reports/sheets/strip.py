@@ -12,7 +12,8 @@ from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.photos import NO_PHOTOGRAPHS, Photographs
 from kitting.views.plan import CautionView
 from kitting.views.strip import StripStepView, StripView
-from kitting.wording.language import _, n_
+from kitting.wording.cautions import caution_title
+from kitting.wording.language import _, general_text, n_
 from kitting.wording.reasons import say
 from kitting.wording.strip import (
     PRACTICE,
@@ -108,14 +109,18 @@ def _again(step: str, name: str, sheet: Sheet) -> None:
     sheet.text(told, 11, bold=True, lines=3, gap=1)
 
 
+def _named(caution: CautionView) -> str:
+    title = caution_title(caution)
+    if not caution.word or caution.word == caution.title:
+        return title
+    return f"{title} ({general_text(caution.word)})"
+
+
 def _cautions(cautions: Sequence[CautionView], sheet: Sheet) -> list[Block]:
     """The cautions of a step in a frame before it, each by its title and its word."""
     if not cautions:
         return []
-    told = "; ".join(
-        f"{one.title} ({one.word})" if one.word and one.word != one.title else one.title
-        for one in cautions
-    )
+    told = "; ".join(map(_named, cautions))
     text = _("CAUTION BEFORE THIS STEP: {cautions}. In full at the end.", cautions=told)
     words = sheet.cells([Cell(_INSET, sheet.width - 2 * _INSET, (Part(text, 10.5, bold=True,
                                                                       lines=12),))])  # fmt: skip

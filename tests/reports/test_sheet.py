@@ -13,9 +13,9 @@ from paper import characters, codes, degraded, pages, require_clear, words
 from kitting.reports.sheet import Block, Heading, Sheet, render
 from kitting.reports.stamp import printed_at
 from kitting.reports.stationery import PAPERS
-from kitting.reports.wording import CAUTION_DEFERS
 from kitting.views.plan import CautionView
 from kitting.views.vehicle import VehicleView
+from kitting.wording.cautions import DEFERS as CAUTION_DEFERS
 
 AT = datetime(2026, 4, 14, 8, 30)  # noqa: DTZ001  (time on the wall)
 CAUTION = CautionView("lifting", "Lifting", f"A jack lifts, stands hold. {CAUTION_DEFERS}", ("J1",))
