@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from kitting.facts.words import FindingResult
 from kitting.views.counted import FindingsView, InspectView
 from kitting.wording.figures import amount, day
-from kitting.wording.language import N_, _, n_
+from kitting.wording.language import N_, _, general_text, n_
 from kitting.wording.reasons import as_text
 from kitting.wording.work_day import when_text
 
@@ -71,7 +71,8 @@ def criterion_text(row: InspectView) -> str:
         return _(
             "NO CRITERION IS STATED: ask who may decide ({source})", source=as_text(row.said_by)
         )
-    return _("{criterion} ({source})", criterion=row.criterion, source=as_text(row.said_by))
+    criterion = general_text(row.criterion)
+    return _("{criterion} ({source})", criterion=criterion, source=as_text(row.said_by))
 
 
 def group_text(row: InspectView) -> str | None:

@@ -10,7 +10,7 @@ from kitting.views.plan import JointView, LineView, PlanView, ServiceView, StepV
 from kitting.views.plan_stops import OptionView, UnresolvedView
 from kitting.wording.figures import NO_FIGURE, amount, listed, percent, show_quantity
 from kitting.wording.kit import pack_text
-from kitting.wording.language import N_, _, in_figures
+from kitting.wording.language import N_, _, general_text, in_figures
 from kitting.wording.plan import stopped_text, waits_text
 from kitting.wording.reasons import as_text, say
 
@@ -70,7 +70,7 @@ def why(line: LineView) -> str:
     told.append(_("decided by {source} ({reference})", source=line.source,
                   reference=as_text(line.said_by)))  # fmt: skip
     if line.criterion and line.rule is not Rule.RENEW:
-        told.append(_("has to show: {criterion}", criterion=line.criterion))
+        told.append(_("has to show: {criterion}", criterion=general_text(line.criterion)))
     if line.chance is not None:
         told.append(_("{chance} assumed to fail", chance=percent(line.chance, 0)))
     return stopped_text(line.stopped_by) + "; ".join((*told, *map(say, line.notes)))

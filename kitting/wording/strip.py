@@ -16,7 +16,7 @@ from kitting.views.strip import (
     UndoView,
 )
 from kitting.wording.figures import amount, day, millimetres
-from kitting.wording.language import N_, _, n_
+from kitting.wording.language import N_, _, general_text, n_
 from kitting.wording.reasons import register
 from kitting.wording.work_day import when_text
 
@@ -73,9 +73,10 @@ def step_notes(step: StripStepView) -> tuple[str, ...]:
     if step.asked_by:
         notes.append(_("for {jobs}", jobs=", ".join(step.asked_by)))
     if step.licences:
-        notes.append(_("LICENCE ASKED FOR: {licences}", licences=", ".join(step.licences)))
+        licences = ", ".join(map(general_text, step.licences))
+        notes.append(_("LICENCE ASKED FOR: {licences}", licences=licences))
     if step.tools:
-        notes.append(_("tools: {tools}", tools=", ".join(step.tools)))
+        notes.append(_("tools: {tools}", tools=", ".join(map(general_text, step.tools))))
     return tuple(notes)
 
 
@@ -163,7 +164,7 @@ def fluid_text(out: FluidOutView) -> str:
         return told
     return _(
         "{told}. {fluid}: {hazards}",
-        told=told, fluid=out.fluid, hazards=", ".join(out.hazards),
+        told=told, fluid=general_text(out.fluid), hazards=", ".join(map(general_text, out.hazards)),
     )  # fmt: skip
 
 

@@ -62,7 +62,7 @@ def _entries(view: SealMapView) -> Iterator[_Entry]:
             yield _("{rubber}: no hatch", rubber=title), "", None
         else:
             told = _("{rubber}: {hatch}", rubber=rubber, hatch=hatch.told)
-            yield told, ELASTOMERS.get(rubber, ""), hatch
+            yield told, _(ELASTOMERS.get(rubber, "")), hatch
 
 
 def _paint_key(hatches: Sequence[Hatch | None], words: Block, sheet: Sheet) -> None:

@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, nullcontext
 from functools import cache
+from importlib.resources import files
 from pathlib import Path
 
 import pypdfium2
@@ -32,7 +33,7 @@ from kitting.reports.stationery import PAPERS, STOCKS
 from kitting.reports.text import ELLIPSIS, THINNEST
 from kitting.services.catalogue.load import load_sources
 from kitting.services.catalogue.setup import seed_paths
-from kitting.services.demo import TOOLS, load_demo_lists
+from kitting.services.demo import FILES, STOCK, TOOLS, load_demo_lists
 from kitting.services.tools.toolboxes import load_tools
 from kitting.store import reading
 from kitting.tables.items import Item
@@ -75,6 +76,23 @@ Made = Callable[[Engine], Iterator[tuple[str, Sheets]]]
 CASES: dict[str, tuple[str, Made]] = {
     "demo": ("garage", demo), "brakes": ("empty", brakes), "long": ("empty", long_names),
 }  # fmt: skip
+
+# Units, codes of rubbers, of reasons and of money, months and days as a locale shortens them,
+# results as they are typed, and the reference of a rule that has no other.
+SIGNS = frozenset(
+    (
+        "n·m mm ml l lbf·ft lbf·in in h g kg m c gbp nbr fkm epdm hnbr ptfe"
+        " ct fl sw hd cr co sp th wn ot mo di mi do fr sa so apr feb"
+        " passed failed renewed without look common practice"
+    ).split()
+)
+# Words that say nothing of where they come from.
+SMALL = frozenset("an and as at be by for from in is it no not of on or out the to up".split())
+TOKEN = re.compile(r"[^\W\d_]+(?:·[^\W\d_]+)*|[^\w\s]|\d+")
+# What a table cites stays as it is published.
+COMPATIBILITY = Path(str(files("kitting.facts"))) / "compatibility.csv"
+# Sheets that are held to it.
+HELD = ("pick", "removal", "findings", "strip", "seals", "refit")
 
 
 class Printed:
@@ -186,3 +204,41 @@ def test_no_line_is_so_thin_that_it_vanishes_when_copied(printed: Printed) -> No
                 drawn += 1
                 assert line.value >= THINNEST - 0.01, (name, line.value)
     assert drawn > 100
+
+
+@cache
+def words_of_data() -> frozenset[str]:
+    """Every word of the demo's files and of the first own job: nobody translates them."""
+    with seed_paths((*FILES, *TOOLS, *STOCK)) as paths:
+        texts = [path.read_text("utf-8") for path in (*paths, BRAKES, COMPATIBILITY)]
+    return frozenset(re.findall(r"[^\W\d_]+", " ".join(texts).casefold()))
+
+
+def unmarked(text: str, data: frozenset[str]) -> Iterator[str]:
+    """Runs of words without an accent that the data do not have, or only of small words.
+
+    A code with a figure among its letters is no word.
+    """
+    run: list[str] = []
+    for token in [*TOKEN.findall(re.sub(r"[A-Za-z]*\d[A-Za-z0-9]*", "1", text)), "."]:
+        if token[0].isalpha() and (token.isascii() or token in SIGNS):
+            run.append(token.casefold())
+        elif not token[0].isdigit():
+            told = [word for word in run if word not in SIGNS and len(word) > 1]
+            if told and (set(told) <= SMALL or not set(told) <= data | SMALL):
+                yield " ".join(run)
+            run = []
+
+
+def test_what_has_no_accent_in_another_language_is_data() -> None:
+    data = frozenset({"ring", "the"})
+    assert list(unmarked("ŘÍŇĜ ring K7A2BC4 8,5 N·m, ňóť left ŘÍŇĜ", data)) == ["left"]
+    assert list(unmarked("šééň of ťĥé ring", data)) == ["of"]
+
+
+@pytest.mark.parametrize("printed", ["demo", "brakes"], indirect=True)
+def test_nothing_of_the_program_is_told_without_being_marked(printed: Printed) -> None:
+    for name, pdf in printed.sheets("longer"):
+        if name.split()[1] in HELD:
+            found = {*unmarked(text_of(pdf), words_of_data())}
+            assert not found, (name, found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gettext import NullTranslations
+from typing import ClassVar
 
 from kitting.views.plan import CautionView
 from kitting.wording.cautions import DEFERS, caution_places, caution_text, caution_title
@@ -17,8 +18,11 @@ CAUTION = CautionView(
 class Texts(NullTranslations):
     """A few texts in another language."""
 
-    GENERAL_RULES = {"Lifting": "Heben", CAUTION.text: "Heber heben. Der Hersteller entscheidet."}
-    TOLD = {DEFERS: "Der Hersteller entscheidet.", "step {code}": "Schritt {code}",
+    GENERAL_RULES: ClassVar = {
+        "Lifting": "Heben",
+        CAUTION.text: "Heber heben. Der Hersteller entscheidet.",
+    }
+    TOLD: ClassVar = {DEFERS: "Der Hersteller entscheidet.", "step {code}": "Schritt {code}",
             "joint {code}": "Verbindung {code}"}  # fmt: skip
 
     def gettext(self, message: str) -> str:
