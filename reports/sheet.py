@@ -12,8 +12,8 @@ from kitting.reports.document import new_canvas
 from kitting.reports.heading import Heading as Heading  # every sheet needs it with the sheet
 from kitting.reports.heading import draw_foot, draw_scanned
 from kitting.reports.stationery import find_paper
-from kitting.reports.text import ASCENT, MM, Fitted, draw, fit, width_of
-from kitting.wording.cautions import own_text, title_text
+from kitting.reports.text import ASCENT, MM, THINNEST, Fitted, draw, fit, width_of
+from kitting.wording.cautions import own_text, places_text, title_text
 from kitting.wording.language import _
 from kitting.wording.reasons import as_text
 
@@ -237,7 +237,7 @@ class Sheet:
             self.canvas.line(x + start, foot, x + (share - 4) * MM, foot)
         self.y += height
 
-    def line(self, weight: float = 0.4) -> None:
+    def line(self, weight: float = THINNEST) -> None:
         """A line across at the present height."""
         self.canvas.setLineWidth(weight)
         x, y = self.point(0, 0)
@@ -278,7 +278,7 @@ class Sheet:
         self.ensure(20)
         self.text(_("CAUTIONS"), 12, bold=True, gap=0.8)
         for caution in cautions:
-            title = f"{title_text(caution)} ({', '.join(caution.applies_to)})"
+            title = f"{title_text(caution)} ({places_text(caution)})"
             # That the maker's data decides stands once, on the first page.
             head = _fit(Part(title, self.caution_size, bold=True, lines=3), self.width)
             body = _fit(Part(own_text(caution), self.caution_size, lines=30), self.width)

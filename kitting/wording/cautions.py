@@ -56,3 +56,16 @@ def whole_text(caution: CautionView) -> str:
 def general_names(names: Iterable[str], between: str = ", ") -> str:
     """Names of the vocabulary in one line: words of warning, licences, tools."""
     return between.join(map(general_text, names))
+
+
+_PLACES = {"step": N_("step {code}"), "joint": N_("joint {code}")}
+
+
+def places_text(caution: CautionView) -> str:
+    """The steps, joints and items that a caution goes with."""
+    return ", ".join(map(_place, caution.applies_to))
+
+
+def _place(place: str) -> str:
+    sort, _blank, code = place.partition(" ")
+    return _(_PLACES[sort], code=code) if code and sort in _PLACES else place

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from functools import partial
 
 from kitting.reports.sheet import Block, Sheet
-from kitting.reports.text import ASCENT, MM, draw, fit, width_of
+from kitting.reports.text import ASCENT, MM, THINNEST, draw, fit, width_of
 
 HIGH = 8.5
 
@@ -23,5 +23,5 @@ def _paint(names: Sequence[str], left: float, width: float, sheet: Sheet) -> Non
         x, foot = sheet.point(left + number * share, HIGH - 1.2)
         wide = max((width_of(text, label.size) for text in label.lines), default=0.0)
         draw(sheet.canvas, x, foot + label.height - (1 - ASCENT) * label.size, label)
-        sheet.canvas.setLineWidth(0.5)
+        sheet.canvas.setLineWidth(THINNEST)
         sheet.canvas.line(x + wide + 4, foot - 1, x + (share - 3) * MM, foot - 1)

@@ -9,7 +9,7 @@ from functools import partial
 
 from kitting.facts.words import DateState
 from kitting.reports.sheet import Block, Sheet
-from kitting.reports.text import MM, Fitted, draw, fit, width_of
+from kitting.reports.text import MM, THINNEST, Fitted, draw, fit, width_of
 from kitting.views.possible_dates import DatesView, DateView
 from kitting.wording.figures import money
 from kitting.wording.language import N_, _, dated, in_figures
@@ -108,7 +108,7 @@ def _axis(sheet: Sheet) -> None:
         label = fit(f"{share} %", ((_AXIS - 2) * MM, 12), (8, 6.5), lines=1)
         across = width_of("".join(label.lines), label.size)
         draw(canvas, x - across - 1.6 * MM, y + label.height / 2, label)
-        canvas.setLineWidth(1.0 if share == 0 else 0.25)
+        canvas.setLineWidth(1.0 if share == 0 else THINNEST)
         canvas.line(x - 1 * MM, y, x + (sheet.width - _AXIS) * MM, y)
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from reportlab.lib.utils import ImageReader
 
 from kitting.reports.sheet import Block, Sheet
-from kitting.reports.text import LEADING, MM, draw, fit
+from kitting.reports.text import LEADING, MM, THINNEST, draw, fit
 from kitting.views.photos import Photograph
 from kitting.wording.language import _
 
@@ -32,7 +32,7 @@ def paint_photo(
     wide, high = size
     image = ImageReader(BytesIO(photo.jpeg))
     canvas.drawImage(image, x, top - high, wide, high)
-    canvas.setLineWidth(0.3)
+    canvas.setLineWidth(THINNEST)
     canvas.rect(x, top - high, wide, high)
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from kitting.reports.drawings.rubber_hatches import Hatch, hatch_of, paint_hatch
-from kitting.reports.text import MM, draw, fit, width_of
+from kitting.reports.text import MM, THINNEST, draw, fit, width_of
 from kitting.views.kit import KitView
 from kitting.views.plan import RingView
 from kitting.wording.language import _, in_figures
@@ -110,7 +110,7 @@ def paint_ring(
     # Where the ring is cut, joined to its section by a thin line.
     canvas.setLineWidth(1.6)
     canvas.line(middle[0] + radius - wall, middle[1], middle[0] + radius, middle[1])
-    canvas.setLineWidth(0.4)
+    canvas.setLineWidth(THINNEST)
     near = (
         (at + thick / 2, middle[0] + radius - wall)
         if made.inside

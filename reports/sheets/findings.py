@@ -27,7 +27,7 @@ from kitting.wording.language import _
 from kitting.wording.verdicts import NOT_FINE, doubt_text
 
 # Widths in mm: the number of the bag, which piece, a result; what is left is for the reason.
-_BAG, _PIECE, _RESULT = 20.0, 28.0, 28.0
+_BAG, _PIECE, _RESULT = 22.0, 28.0, 28.0
 _ROW = TICK + 2.5
 # So many pieces have a row of their own.
 MOST = 40
@@ -114,7 +114,7 @@ def _paint_band(row: InspectView, words: Block, sheet: Sheet) -> None:
     number = fit(_("BAG {number}", number=row.bag), ((_BAG - 2) * MM, 30), (13, 7), bold=True,
                  lines=1)  # fmt: skip
     _middle(sheet, number, 2.0)
-    _middle(sheet, fit(row.bag_code, ((_BAG - 2) * MM, 14), (7.5, 7), bold=True, lines=2), 8.0)
+    _middle(sheet, fit(row.bag_code, ((_BAG - 1) * MM, 17), (7.5, 7), bold=True, lines=2), 8.0)
     canvas.restoreState()
     words.draw(sheet)
 

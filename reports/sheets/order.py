@@ -9,7 +9,7 @@ from typing import BinaryIO
 
 from kitting.facts.words import OrderState
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
-from kitting.reports.text import ASCENT, MM, draw, fit, width_of
+from kitting.reports.text import ASCENT, MM, THINNEST, draw, fit, width_of
 from kitting.views.orders import OrderLineView, OrderView
 from kitting.wording.figures import day, figure, format_quantity, listed, many, money
 from kitting.wording.language import N_, _, dated, word_text
@@ -238,7 +238,7 @@ def _paint_row(row: Block, sheet: Sheet) -> None:
 def _paint_strip(sheet: Sheet) -> None:
     share = (sheet.width - _PART) / sum(part for _, part in _CAME)
     start = _PART
-    sheet.canvas.setLineWidth(0.4)
+    sheet.canvas.setLineWidth(THINNEST)
     for name, part in _CAME:
         label = fit(_(name), (30 * MM, 20), (9, 7.5), lines=1)
         x, top = sheet.point(start, _STRIP - 5)

@@ -18,7 +18,7 @@ from kitting.reports.drawings.rings import (
     picture,
 )
 from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
-from kitting.reports.text import MM, draw, fit, width_of
+from kitting.reports.text import MM, THINNEST, draw, fit, width_of
 from kitting.views.kit import AppliedView, BagLine, EndLabel
 from kitting.views.refit import RefitBagView, RefitEndView
 from kitting.wording.figures import amount
@@ -115,7 +115,7 @@ def _paint_ticked(words: Block, sheet: Sheet) -> None:
     words.draw(sheet)
     sheet.tick_box(0.5, 1)
     x, y = sheet.point(0, words.height)
-    sheet.canvas.setLineWidth(0.4)
+    sheet.canvas.setLineWidth(THINNEST)
     sheet.canvas.line(x, y, x + sheet.width * MM, y)
 
 
@@ -232,5 +232,5 @@ def _paint_end(
         left = x + sheet.width * MM - side
         _, top = sheet.point(0, 0.5)
         draw_qr(sheet.canvas, end.code, left, top - side, side)
-    sheet.canvas.setLineWidth(0.4)
+    sheet.canvas.setLineWidth(THINNEST)
     sheet.canvas.line(x, y, x + sheet.width * MM, y)

@@ -7,7 +7,7 @@ from typing import Any, BinaryIO
 from kitting.reports.document import new_canvas
 from kitting.reports.labels.column import Column
 from kitting.reports.stationery import LabelStock
-from kitting.reports.text import MM
+from kitting.reports.text import MM, THINNEST
 
 
 def draw_ruler(
@@ -24,7 +24,7 @@ def draw_ruler(
         place = stock.place(number, offset=offset)
         x, y = place.x * MM, place.y * MM
         width, height = stock.width * MM, stock.height * MM
-        canvas.setLineWidth(0.4)
+        canvas.setLineWidth(THINNEST)
         canvas.rect(x, y, width, height, stroke=1, fill=0)
         for eyelet in stock.eyelets:
             canvas.circle(x + eyelet.x * MM, y + eyelet.y * MM, eyelet.diameter / 2 * MM)
@@ -42,7 +42,7 @@ def draw_ruler(
 
 
 def _ticks(canvas: Any, x: float, y: float, stock: LabelStock) -> None:
-    canvas.setLineWidth(0.25)
+    canvas.setLineWidth(THINNEST)
     for along in range(1, int(stock.width)):
         canvas.line(x + along * MM, y, x + along * MM, y + _length(along) * MM)
     for along in range(1, int(stock.height)):

@@ -7,7 +7,7 @@ from functools import partial
 from kitting.facts.words import Rule
 from kitting.reports.drawings.photos import photo_row
 from kitting.reports.sheet import Block, Cell, Part, Sheet
-from kitting.reports.text import MM, Fitted, draw, fit, width_of
+from kitting.reports.text import MM, THINNEST, Fitted, draw, fit, width_of
 from kitting.reports.wording import sign
 from kitting.views.photos import Photograph, Photographs
 from kitting.views.strip import ComesOffView, StripJointView
@@ -156,6 +156,6 @@ def _row(off: ComesOffView, sheet: Sheet) -> Block:
 
 def _paint_row(block: Block, sheet: Sheet) -> None:
     block.draw(sheet)
-    sheet.canvas.setLineWidth(0.6)
+    sheet.canvas.setLineWidth(THINNEST)
     x, y = sheet.point(_INSET, block.height)
     sheet.canvas.line(x, y, x + (sheet.width - 2 * _INSET) * MM, y)

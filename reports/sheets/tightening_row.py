@@ -209,7 +209,7 @@ def _stated(title: str, value: str) -> tuple[Part, ...]:
 
 
 def _small(title: str) -> Part:
-    return Part(title, 7, bold=True, lines=1, smallest=6)
+    return Part(title, 7, bold=True, lines=2, smallest=6)
 
 
 def _unknown(row: TightenRowView, sheet: Sheet) -> Block:
