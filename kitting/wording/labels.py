@@ -14,6 +14,7 @@ from kitting.wording.figures import NO_SOURCE, amount, day
 from kitting.wording.kit import lubricant_text
 from kitting.wording.language import N_, _, in_figures, n_
 
+_NAMED = 3  # so many items are named; of more only how many there are
 PICKED = N_("picked by ____________  date ________")
 
 
@@ -117,6 +118,23 @@ def lubricant_short(end: EndLabel) -> str:
     else:
         return lubricant_text(reason, end.lubricant_sourced)
     return short if end.lubricant_sourced else f"{short} ({NO_SOURCE})"
+
+
+def dry_texts(lines: Iterable[BagLine]) -> list[str]:
+    """What of a bag goes together dry, by item: "FIT DRY: SEAL-A"; of many how many, "FIT DRY: 9".
+
+    In part where a place of it does not.
+    """
+    dry: dict[bool, dict[str, None]] = {True: {}, False: {}}
+    for line in lines:
+        if any(one.code == LubricantReason.DRY for one in line.lubricants):
+            dry[line.goes_dry][line.content.item] = None
+    texts = {True: N_("FIT DRY: {items}"), False: N_("FIT DRY in part: {items}")}
+    return [
+        _(texts[whole], items=", ".join(items) if len(items) <= _NAMED else len(items))
+        for whole, items in dry.items()
+        if items
+    ]
 
 
 def count_text(count: str) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from kitting.facts.verdicts import Doubt, Verdict
@@ -31,6 +32,7 @@ from kitting.wording.labels import (
     bags_text,
     colour_text,
     count_text,
+    dry_texts,
     hazard_texts,
     kit_name,
     lacking_ring_text,
@@ -67,8 +69,9 @@ class Block:
     """What a row of a label says; of a row of the largest type, in ever shorter words.
 
     `short` says it as short as it can be said, for a label too small for all of it; `dropped` is
-    how many entries that leaves off. `title` stands above the entries, `summary` instead of those
-    that find no room.
+    how many entries that leaves off. `title` stands above the entries, `summary` before them where
+    not all find room: what of them must not be missing. `sends` is whether that says where the
+    rest of them stands.
     """
 
     entries: tuple[Entry, ...]
@@ -76,6 +79,8 @@ class Block:
     dropped: int = 0
     title: str = ""
     summary: str = ""
+    summary_short: tuple[str, ...] = ()
+    sends: bool = False
 
     @property
     def brief(self) -> tuple[Entry, ...]:
@@ -192,14 +197,12 @@ def bag_text(kit: KitView, bag: Bag, wide: bool) -> Text:
         Part.LACKING: _shorter(lacking, [_lacking_count(lines)]),
         Part.LEFT_OFF: _left_off(bag),
         Part.HAZARDS: _shorter([" · ".join(warned)], [" · ".join(bag.hazards)]),
-        Part.LEFT_HAND: _block(LEFT_HAND if any(row.left_hand for row in torques) else ""),
+        Part.LEFT_HAND: _block(_(LEFT_HAND) if any(row.left_hand for row in torques) else ""),
         Part.CAR: _block(plate_text(kit)),
         Part.SHARE: _block(part_text(bag)),
         Part.COUNT: _block(count_text(str(bag.count_out)) if bag.count_out else ""),
         Part.USES: _block(_("WITH {uses}", uses=applied_text(bag.uses)) if bag.uses else ""),
-        Part.CONTENTS: Block(
-            tuple(_content(line, wide, line.content.item in rings) for line in lines)
-        ),
+        Part.CONTENTS: _contents(lines, wide, rings),
         Part.TIGHTEN: _tighten(torques),
         Part.LOTS: _block(*(f"{item}: {text}" for item, text in lots.items() if text)),
         Part.MODEL: _block(kit.model or kit.vehicle),
@@ -228,6 +231,18 @@ def _left_off(bag: Bag) -> Block:
     return _shorter([left_off_text(bag)], [count])
 
 
+def _contents(lines: Sequence[BagLine], wide: bool, rings: Container[str]) -> Block:
+    """All contents; where not all fit, first what becomes of how many, and what goes in dry."""
+    counted = Counter(line.content.rule for line in lines)
+    rules = (f"{sign(rule)} {rule.upper()} {counted[rule]}" for rule in _ORDER if counted[rule])
+    summed = (*map(str.strip, rules), *dry_texts(lines))
+    return Block(
+        entries=tuple(_content(line, wide, line.content.item in rings) for line in lines),
+        summary=" · ".join(summed),
+        summary_short=summed,
+    )
+
+
 def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
     """One content; a ring that has a label of its own needs its lubricant only there.
 
@@ -250,9 +265,9 @@ def _tighten(torques: Sequence[TighteningView]) -> Block:
     """All figures where they fit; else first how many there are and how many nobody knows."""
     counts = (
         (sum(not row.stages for row in torques), _("WITHOUT A FIGURE")),
-        (sum(row.left_hand for row in torques), LEFT_HAND),
-        (sum(map(is_contradicted, torques)), CONTRADICTED),
-        (sum(map(is_odd, torques)) - sum(map(is_contradicted, torques)), ODD),
+        (sum(row.left_hand for row in torques), _(LEFT_HAND)),
+        (sum(map(is_contradicted, torques)), _(CONTRADICTED)),
+        (sum(map(is_odd, torques)) - sum(map(is_contradicted, torques)), _(ODD)),
     )
     among = "".join(f", {count} {what}" for count, what in counts if count)
     return Block(
@@ -264,6 +279,10 @@ def _tighten(torques: Sequence[TighteningView]) -> Block:
             len(torques),
             among=among,
         ),
+        summary_short=(
+            _("TIGHTEN {count}{among}: tightening sheet", count=len(torques), among=among),
+        ),
+        sends=True,
     )
 
 

@@ -157,8 +157,9 @@ def _ways(stock: LabelStock, text: Text) -> Iterator[Way]:
             for size in scale.sizes:
                 yield Way(size, qr, scale.qr, bars=barred)
         part = Way(scale.sizes[-1], qr, scale.qr, whole=False)
-        for short, size in product((False, True), (part.size, *scale.smaller)):
-            yield replace(part, size=size, shortest=short)
+        ever_shorter = ((False, False), (True, False), (True, True))
+        for (short, runs_on), size in product(ever_shorter, (part.size, *scale.smaller)):
+            yield replace(part, size=size, shortest=short, runs_on=runs_on)
 
 
 def _draw(canvas: Any, stock: LabelStock, label: _Label, corner: tuple[float, float]) -> bool:

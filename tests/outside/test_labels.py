@@ -550,8 +550,12 @@ def test_what_does_not_fit_is_counted_never_dropped_in_silence(key: str) -> None
 
 
 def left_off_of(text: str, count: int) -> int:
-    """How much of a bag of so many contents is not on its label."""
-    rows = ("countOLDout", "bolts1to4:20N·m", "UlvanderPell")
+    """How much of a bag of so many contents is not on its label.
+
+    Of tightening the label says itself where it stands.
+    """
+    assert "bolts1to4:20N·m" in text or "tighteningsheet" in text
+    rows = ("countOLDout", "UlvanderPell")
     return count - text.count("×flangebolt") + sum(row not in text for row in rows)
 
 
@@ -596,6 +600,41 @@ def test_a_crowded_label_keeps_left_hand_threads_and_odd_figures() -> None:
     assert "TIGHTEN32positions,1LEFT-HANDTHREAD,1ODDFIGURE:seethetighteningsheet" in text
     assert "hubnut:LEFT-HANDTHREAD,30N·m" in text
     assert "stud:+900°,dry,ODDFIGURE:seethetighteningsheet" in text
+
+
+def crowded_kit() -> KitView:
+    """A bag with more than a small label holds: dry seals, odd figures, none, left-hand threads."""
+    left = replace(tightening("hub nut", "30 N·m"), left_hand=True)
+    odd = replace(
+        tightening("stud", "+900°"), remarks=(because(TorqueRemark.TURNS_FAR, degrees=900),)
+    )
+    one = replace(
+        bag(1, lines=4, ends=0), tightening=(tightening("bleed screw"), left, odd), count_out=None
+    )
+    return replace(kit(1), bags=(one,))
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_what_must_not_be_missing_of_a_bag_stands_on_any_stock_or_it_is_refused(key: str) -> None:
+    if not drawn_or_refused(crowded_kit(), find_stock(key)):
+        assert key in SCARCE
+        return
+    text = label_texts(crowded_kit(), key)[1]
+    for word in ("RENEW", "INSPECT", "KEEP", "TIGHTEN", "FITDRY", "LEFT-HANDTHREAD", "ODDFIGURE"):
+        assert word in text
+    assert "NOFIGURE" in text or "1WITHOUTAFIGURE" in text
+    whole = text.count("×flangebolt") == 4 and "hubnut:LEFT-HANDTHREAD,30N·m" in text
+    assert whole or "UlvanderPell" not in text
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_tightening_that_finds_no_room_is_never_looked_up_on_the_plan_sheet(key: str) -> None:
+    one = replace(bag(1, lines=1, ends=0), tightening=crowded_kit().bags[0].tightening * 4)
+    made = replace(kit(1), bags=(one,))
+    if drawn_or_refused(made, find_stock(key)):
+        text = label_texts(made, key)[1]
+        assert re.search("TIGHTEN[^:]*:(seethe)?tighteningsheet", text) or "NOFIGURE" in text
+        assert not re.search(r"tightening\d[^:]*:(seethe)?plansheet", text)
 
 
 def test_a_long_text_may_not_crowd_out_the_tightening() -> None:
