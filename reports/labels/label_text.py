@@ -270,6 +270,10 @@ def _tighten(torques: Sequence[TighteningView]) -> Block:
         (sum(map(is_odd, torques)) - sum(map(is_contradicted, torques)), _(ODD)),
     )
     among = "".join(f", {count} {what}" for count, what in counts if count)
+    # That a thread is left-hand stands on a row of its own.
+    briefly = "".join(
+        f", {count} {what}" for count, what in counts if count and what != _(LEFT_HAND)
+    )
     return Block(
         entries=tuple(Entry(tightening_text(row)) for row in torques),
         title=_("TIGHTEN (the maker's data goes first)"),
@@ -280,7 +284,7 @@ def _tighten(torques: Sequence[TighteningView]) -> Block:
             among=among,
         ),
         summary_short=(
-            _("TIGHTEN {count}{among}: tightening sheet", count=len(torques), among=among),
+            _("TIGHTEN {count}{among}: tightening sheet", count=len(torques), among=briefly),
         ),
         sends=True,
     )

@@ -171,7 +171,10 @@ def test_every_label_bears_its_own_code_readable_clean_and_after_two_photocopies
     for page, picture in enumerate(pages(drawn(draw_kit_labels, kit(2), stock))):
         for code in codes(look(picture)):
             found[code.kind][label_of(code, page, stock)] = code.text
-    assert found["QR"] == dict(enumerate(expected))
+    # Of the smallest stock the letters of a bag's code leave room for what must not be missing.
+    lettered = {1, 3} if key == "50x25" else set()
+    assert all(expected[one] in label_texts(kit(2), key)[one] for one in lettered)
+    assert found["QR"] == {n: code for n, code in enumerate(expected) if n not in lettered}
     # Bars stand where the label is high enough for text and bars.
     assert found["Code 128"].items() <= dict(enumerate(expected)).items()
     assert len(found["Code 128"]) == len(expected) or key not in BARRED
@@ -230,7 +233,7 @@ def test_a_label_too_small_for_a_code_says_it_in_letters() -> None:
 def test_text_stays_within_its_label_and_lines_do_not_overlap(key: str, which: str) -> None:
     pdf = looked_at(key, which)
     if not pdf:
-        assert key not in STOCKS or which == "hostile"
+        assert key not in STOCKS or which == "hostile" or key in SCARCE
         return
     count = 1 + sum(1 + len(one.ends) for one in LOOKS[which].bags)
     for found in by_label(characters_of(key, which), find_stock(key), count):
@@ -425,6 +428,8 @@ def test_the_kit_label_shows_jobs_stops_hazards_loose_items_and_the_picker(key: 
 def test_hazard_words_are_whole_on_every_label_that_has_them(key: str) -> None:
     made = replace(kit(1, lines=40), hazards=("IRRITANT", "FLAMMABLE", "POISONOUS"), warnings=())
     made = replace(made, jobs=made.jobs * 9, doubts=(stopped("Which oil cooler is fitted?"),))
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
     kit_label, bag_label, _ = label_texts(made, key)
     assert "IRRITANT·FLAMMABLE·POISONOUS" in kit_label
     assert "POISONOUS" in bag_label
@@ -443,6 +448,8 @@ def test_what_can_hurt_and_the_verdict_stand_on_every_label_however_long_the_nam
         kit(1), bags=(one,), model=f"Ulvander {long}", jobs=(long,) * 4,
         hazards=("HIGH VOLTAGE",), doubts=(stopped(long), stopped(long)),
     )  # fmt: skip
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
     kit_label, bag_label = label_texts(made, key)
     assert "HIGHVOLTAGE" in kit_label
     assert "STOPPED" in kit_label
@@ -453,7 +460,10 @@ def test_what_can_hurt_and_the_verdict_stand_on_every_label_however_long_the_nam
 @pytest.mark.parametrize("key", STOCKS)
 def test_a_bag_says_what_of_its_joint_is_left_off(key: str) -> None:
     left = BagLine(content(1), positions=("groove",))
-    text = label_texts(replace(kit(1), bags=(replace(bag(1, ends=0), left_off=(left,)),)), key)[1]
+    made = replace(kit(1), bags=(replace(bag(1, ends=0), left_off=(left,)),))
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
+    text = label_texts(made, key)[1]
     assert "LEFTOFF,notinthisbag" in text
 
 
@@ -542,7 +552,10 @@ def test_an_alternative_grease_is_never_cut_off() -> None:
 
 @pytest.mark.parametrize("key", STOCKS)
 def test_what_does_not_fit_is_counted_never_dropped_in_silence(key: str) -> None:
-    (_, text) = label_texts(kit(1, lines=90, ends=0), key)
+    made = kit(1, lines=90, ends=0)
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
+    (_, text) = label_texts(made, key)
     missing = left_off_of(text, 90)
     more = re.search(r"\+(\d+)(?:more[^:]*:seethe|:)plansheet", text)
     assert more is not None
