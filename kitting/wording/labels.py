@@ -11,7 +11,7 @@ from kitting.views.bookings import PromisedView, SourceKind
 from kitting.views.kit import Bag, BagLine, DiffersView, EndLabel, HazardView, KitView
 from kitting.wording.bookings import source_warning
 from kitting.wording.figures import NO_SOURCE, amount, day
-from kitting.wording.kit import lubricant_text
+from kitting.wording.kit import counted_text, lubricant_text
 from kitting.wording.language import N_, _, in_figures, n_
 
 _NAMED = 3  # so many items are named; of more only how many there are
@@ -168,25 +168,24 @@ def lacking_texts(lines: Iterable[BagLine]) -> list[str]:
     for line in lines:
         content = line.content
         if line.short:
-            lacking = amount(line.short, content.unit)
-            found.append(_("SHORT: {amount} × {item}", amount=lacking, item=content.item))
+            short = counted_text(line.short, content.unit, content.item)
+            found.append(_("SHORT: {what}", what=short))
         found += [
-            _("NOT HERE YET: {what}", what=f"{coming} × {content.item} ({order})")
-            for coming, order in _coming(line.lots, content.unit)
+            _("NOT HERE YET: {what}", what=f"{coming} ({order})") for coming, order in _coming(line)
         ]
     return found
 
 
-def _coming(lots: Iterable[PromisedView], unit: str) -> list[tuple[str, str]]:
+def _coming(line: BagLine) -> list[tuple[str, str]]:
     """How much is still to come, and how it comes."""
     return [
         (
-            amount(lot.quantity, unit),
+            counted_text(lot.quantity, line.content.unit, line.content.item),
             _("order {order}", order=lot.order)
             if lot.due is None
             else _("order {order}, due {day}", order=lot.order, day=day(lot.due)),
         )
-        for lot in lots
+        for lot in line.lots
         if lot.kind is SourceKind.ORDER
     ]
 
@@ -199,6 +198,7 @@ def lacking_ring_text(ends: Sequence[EndLabel]) -> str:
     for lacking, text in (
         (sum(end.short for end in ends), N_("SHORT: {lacking} of {wanted} not in this bag")),
         (coming, N_("NOT HERE YET: {lacking} of {wanted} not in this bag")),
+        (sum(end.missing for end in ends), N_("SPARE NOT IN KIT: {lacking} of {wanted}")),
     ):
         if lacking:
             return _(text, lacking=amount(lacking, unit), wanted=amount(wanted, unit))

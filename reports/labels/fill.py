@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from kitting.reports.codes import draw_qr, qr_side, quiet_zone
-from kitting.reports.labels.column import Column, Entry
+from kitting.reports.labels.column import Column
 from kitting.reports.labels.label_text import Block, Text
 from kitting.reports.labels.priorities import LEAST, Look, Part, Row
 from kitting.reports.text import MM, width_of
@@ -84,9 +84,9 @@ def _rows(column: Column, text: Text, way: Way) -> dict[Part, int] | None:
             flow += block.summary_short
         elif row.look in runs_on:
             flow += [entry.text for entry in block.brief]
-        elif not _put_flow(column, flow, way.size.text):
-            return None
-        elif _put(column, row, block, (True, way.size)):
+        elif not _put_flow(column, flow, way.size.text) or _put(
+            column, row, block, (True, way.size)
+        ):
             return None
         elif block.dropped:
             left[row.part] = block.dropped

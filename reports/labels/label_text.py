@@ -16,7 +16,6 @@ from kitting.views.plan import TighteningView
 from kitting.wording.figures import amount, day
 from kitting.wording.kit import (
     amount_text,
-    applied_text,
     detail_text,
     differs_text,
     left_off_text,
@@ -25,6 +24,14 @@ from kitting.wording.kit import (
     shortage_text,
 )
 from kitting.wording.kit_life import kit_in_text
+from kitting.wording.label_marks import (
+    not_fine_count,
+    not_fine_texts,
+    ring_texts,
+    spare_text,
+    spares_text,
+    with_text,
+)
 from kitting.wording.labels import (
     PICKED,
     bag_head,
@@ -36,7 +43,6 @@ from kitting.wording.labels import (
     hazard_texts,
     kit_name,
     lacking_ring_text,
-    lacking_texts,
     lots_text,
     lubricant_short,
     place_name,
@@ -188,36 +194,26 @@ def bag_text(kit: KitView, bag: Bag, wide: bool) -> Text:
     rings = {end.content.item for end in bag.ends}
     # What never goes back comes first, and is the last to be left off.
     lines = sorted(bag.lines, key=lambda line: _ORDER.index(line.content.rule))
-    lacking, warned = lacking_texts(lines), hazard_texts(bag.hazards, bag.warnings)
+    warned = hazard_texts(bag.hazards, bag.warnings)
     lots = {line.content.item: lots_text(line.lots, line.content.unit) for line in lines}
     blocks = {
         Part.NAME: _block(*bag_head(bag, kit)),
         Part.TRAY: _block(tray_text(bag)),
         Part.PLACE: _block(bag.joint_name),
-        Part.LACKING: _shorter(lacking, [_lacking_count(lines)]),
+        Part.LACKING: _shorter(not_fine_texts(kit, bag), [not_fine_count(kit, bag)]),
         Part.LEFT_OFF: _left_off(bag),
         Part.HAZARDS: _shorter([" · ".join(warned)], [" · ".join(bag.hazards)]),
         Part.LEFT_HAND: _block(_(LEFT_HAND) if any(row.left_hand for row in torques) else ""),
         Part.CAR: _block(plate_text(kit)),
         Part.SHARE: _block(part_text(bag)),
         Part.COUNT: _block(count_text(str(bag.count_out)) if bag.count_out else ""),
-        Part.USES: _block(_("WITH {uses}", uses=applied_text(bag.uses)) if bag.uses else ""),
+        Part.USES: _block(with_text(kit, bag)),
         Part.CONTENTS: _contents(lines, wide, rings),
         Part.TIGHTEN: _tighten(torques),
         Part.LOTS: _block(*(f"{item}: {text}" for item, text in lots.items() if text)),
         Part.MODEL: _block(kit.model or kit.vehicle),
     }
     return _told(bag.code, bag_name(bag), BAG_ROWS, blocks, PLAN_SHEET)
-
-
-def _lacking_count(lines: Iterable[BagLine]) -> str:
-    """How many parts of a bag are short or still to come; "" where none is."""
-    count = sum(line.here < line.content.quantity for line in lines)
-    if not count:
-        return ""
-    return n_(
-        "{count} part SHORT: see the pick list", "{count} parts SHORT: see the pick list", count
-    )
 
 
 def _left_off(bag: Bag) -> Block:
@@ -235,7 +231,8 @@ def _contents(lines: Sequence[BagLine], wide: bool, rings: Container[str]) -> Bl
     """All contents; where not all fit, first what becomes of how many, and what goes in dry."""
     counted = Counter(line.content.rule for line in lines)
     rules = (f"{sign(rule)} {rule.upper()} {counted[rule]}" for rule in _ORDER if counted[rule])
-    summed = (*map(str.strip, rules), *dry_texts(lines))
+    spares = spares_text(lines)
+    summed = (*map(str.strip, rules), *([spares] if spares else []), *dry_texts(lines))
     return Block(
         entries=tuple(_content(line, wide, line.content.item in rings) for line in lines),
         summary=" · ".join(summed),
@@ -249,7 +246,7 @@ def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
     That it goes in dry is said everywhere.
     """
     content = line.content
-    what = f"{amount_text(content)} × {content.name}"
+    what = spare_text(line, f"{amount_text(content)} × {content.name}")
     shown = line.lubricants if not labelled or line.goes_dry else ()
     lubricant = " / ".join(map(lubricant_text, shown))
     places = positions_text(line.positions)
@@ -308,7 +305,7 @@ def end_text(kit: KitView, bag: Bag, ends: Sequence[EndLabel]) -> Text:
     nearest, *others = map(swap_text, end.differs) if end.differs else ("",)
     blocks = {
         Part.NAME: _block(*bag_head(bag, kit)),
-        Part.LACKING: _block(lacking_ring_text(ends)),
+        Part.LACKING: _block(lacking_ring_text(ends), *ring_texts(kit, bag, ends)),
         Part.PLACE: _shorter(places, [name], dropped=len(places) - 1),
         Part.SIZE: _block(ring_text(end)),
         Part.SWAP: _block(nearest),

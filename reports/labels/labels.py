@@ -116,8 +116,13 @@ def draw_kit_labels(
 
 
 def _too_small(kit: KitView, stock: LabelStock, label: _Label) -> KittingError:
-    """That a stock is too small for a label, with the smallest known that would do for all."""
-    known = sorted(STOCKS.values(), key=lambda one: one.width * one.height)
+    """That a stock is too small for a label, with the smallest known that would do for all.
+
+    One on the same paper comes first: who has sheets of one size has no roll.
+    """
+    known = sorted(
+        STOCKS.values(), key=lambda one: (one.paper != stock.paper, one.width * one.height)
+    )
     enough = next(
         (one.key for one in known if all(_fits(one, each) for each in _labels(kit, one))), None
     )

@@ -48,15 +48,17 @@ from factory import (
     tightening,
 )
 from kitting.errors import KittingError
+from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.reasons import because
 from kitting.facts.torque_reasons import TorqueRemark
+from kitting.facts.verdicts import Aspect, Doubt, Verdict
 from kitting.facts.words import LotState, NeedRule
 from kitting.reports.labels.labels import draw_kit_labels, draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock, find_stock
 from kitting.reports.wording import SIGNS
-from kitting.views.bookings import PromisedView, SourceKind
-from kitting.views.kit import BagLine, KitView, ShortageView
+from kitting.views.bookings import Lack, PromisedView, SourceKind
+from kitting.views.kit import AppliedView, BagLine, KitView, ShortageView
 from kitting.views.plan import RingView
 from kitting.wording.kit import differs_text
 from kitting.wording.language import Language, speaking
@@ -343,7 +345,21 @@ def test_a_stock_too_small_is_refused_by_name_with_the_smallest_that_would_do(ke
     smaller = [
         one for one in STOCKS.values() if one.width * one.height < enough.width * enough.height
     ]
-    assert not any(drawn_or_refused(swapped_kit(), one) for one in smaller)
+    assert not any(
+        drawn_or_refused(swapped_kit(), one) for one in smaller if one.paper == enough.paper
+    )
+
+
+@pytest.mark.parametrize("key", ["63x38-21", "70x37-24", "67x25-30"])
+def test_who_has_sheets_is_told_of_sheets_of_the_same_paper(key: str) -> None:
+    one = replace(bag(1, ends=0), joint_name="battery, its lower carrier with seals; " * 12)
+    made = replace(kit(1), bags=(one,))
+    with pytest.raises(KittingError) as caught:
+        drawn(draw_kit_labels, made, find_stock(key))
+    enough = re.search(r"use (\S+) or larger", str(caught.value))
+    assert enough is not None
+    assert find_stock(enough[1]).paper == find_stock(key).paper
+    assert drawn(draw_kit_labels, made, find_stock(enough[1]))
 
 
 def test_names_for_which_no_stock_is_large_enough_are_refused_too() -> None:
@@ -613,6 +629,65 @@ def test_a_crowded_label_keeps_left_hand_threads_and_odd_figures() -> None:
     assert "TIGHTEN32positions,1LEFT-HANDTHREAD,1ODDFIGURE:seethetighteningsheet" in text
     assert "hubnut:LEFT-HANDTHREAD,30N·m" in text
     assert "stud:+900°,dry,ODDFIGURE:seethetighteningsheet" in text
+
+
+BELT = replace(
+    bag(1, lines=2, ends=0).lines[1],
+    content=content(1, item="BELT", name="belt", quantity=1000),
+    missing=1000,
+    lubricants=(),
+)
+
+
+def lacking_kit() -> KitView:
+    """A bag whose sealant is short, whose grease has expired, whose belt nobody has or proved."""
+    grease = because(LubricantReason.PRODUCT, name="grease", item="GREASE", amount="0.2 ml")
+    bolt = replace(bag(1, lines=1, ends=0).lines[0], lubricants=(grease,))
+    one = replace(
+        bag(1, ends=0),
+        lines=(bolt, BELT),
+        tightening=(),
+        uses=(AppliedView("SEALANT", "form-in-place sealant", ()),),
+    )
+    ring = because(DoubtReason.REPLACED_IN_A_RING, item="BELT")
+    old = because(Lack.EXPIRED, item="GREASE", quantity="1 ml", place="A1", limit="2026-01-01")
+    return replace(
+        kit(1),
+        bags=(one,),
+        doubts=(
+            Doubt(Verdict.NO, Aspect.AGE, old),
+            Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, ring),
+        ),
+        shortages=(ShortageView("SEALANT", 18_900, "ml"),),
+    )
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_what_is_short_or_not_proven_of_a_bag_or_of_what_is_applied_stands_on_its_label(
+    key: str,
+) -> None:
+    if key in SCARCE and not drawn_or_refused(lacking_kit(), find_stock(key)):
+        return
+    kit_label, text = label_texts(lacking_kit(), key)
+    assert "SHORT:18.9mlofSEALANT" in kit_label or "1SHORT·1NO·1CANNOTBEPROVEN" in kit_label
+    named = all(
+        told in text for told in ("SHORT:18.9mlofSEALANT", "NO:GREASE", "CANNOTBEPROVEN:BELT")
+    )
+    assert named or "1CANNOTBEPROVEN·1SHORT·1NO:seethepicklist" in text
+    assert "WITHform" not in text or "form-in-placesealant(SHORT)" in text
+    assert "SPARENOTINKIT:upto1×belt" in text or "1SPARENOTINKIT" in text
+    assert not re.search(r"(?<!NOTINKIT:)upto1×belt", text)
+
+
+def test_doubts_of_another_bag_are_not_told_at_this_one() -> None:
+    made = lacking_kit()
+    (one,) = made.bags
+    other = replace(one, number=2, code="KBTGAB27-02", lines=one.lines[:1], uses=())
+    _, first, second = label_texts(replace(made, bags=(one, other)), "99x67-8")
+    assert "CANNOTBEPROVEN:BELT" in first
+    assert "BELT" not in second
+    assert "SEALANT" not in second
+    assert "NO:GREASE" in second
 
 
 def crowded_kit() -> KitView:

@@ -154,7 +154,7 @@ def labels_command(
         )
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
     remark(n_("{count} label on {name}", "{count} labels on {name}", count, name=chosen.name))
-    _say_doubts(view.doubts, view.shortages)
+    _say_doubts(view.doubts, view.shortages, of_labels=True)
 
 
 @app.command("seals")
@@ -320,7 +320,10 @@ def _millimetres(text: str) -> tuple[float, float]:
 
 
 def _say_doubts(
-    doubts: tuple[Doubt, ...], shortages: tuple[ShortageView | PickLine, ...] = ()
+    doubts: tuple[Doubt, ...],
+    shortages: tuple[ShortageView | PickLine, ...] = (),
+    *,
+    of_labels: bool = False,
 ) -> None:
     """Exit code 3 for whatever is short or not fine, with how much of it there is."""
     if not doubts and not shortages:
@@ -330,8 +333,21 @@ def _say_doubts(
 
     if doubts:
         found = tally_text(tally(doubt.verdict for doubt in doubts))
-        remark(_("not all is fine: {found} (see the box on the sheet)", found=found))
-    if shortages:
+        told = (
+            _("not all is fine: {found} (see the label of the kit and the pick list)", found=found)
+            if of_labels
+            else _("not all is fine: {found} (see the box on the sheet)", found=found)
+        )
+        remark(told)
+    if shortages and of_labels:
+        remark(
+            n_(
+                "{count} line is short (marked SHORT on the labels)",
+                "{count} lines are short (marked SHORT on the labels)",
+                len(shortages),
+            )
+        )
+    elif shortages:
         remark(
             n_(
                 "{count} line is short (marked SHORT on the sheet)",
