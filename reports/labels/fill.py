@@ -28,7 +28,8 @@ class Way:
     """How a label is tried: all of it or what must survive and what else finds room, how short.
 
     `qr` and `bars` are whether its codes are drawn; `qr_most` is how large (mm). Of the shortest,
-    `runs_on` puts warnings into one run with the rest.
+    `runs_on` puts warnings into one run with the rest. `figures` is that none of tightening may be
+    left off.
     """
 
     size: Size
@@ -38,6 +39,7 @@ class Way:
     whole: bool = True
     shortest: bool = False
     runs_on: bool = False
+    figures: bool = False
 
 
 def fill(column: Column, text: Text, way: Way) -> bool:
@@ -50,7 +52,9 @@ def fill(column: Column, text: Text, way: Way) -> bool:
     column.bottom += size * _LINE
     left = _rows(column, text, way) if column.room > 0 else None
     last = replace(column, top=end + size * _LINE, bottom=end)
-    return left is not None and (not left or _say_left_off(last, text, left, size))
+    if left is None or (way.figures and Part.TIGHTEN in left):
+        return False
+    return not any(left.values()) or _say_left_off(last, text, left, size)
 
 
 def _fill_shortest(column: Column, text: Text, way: Way) -> bool:
@@ -98,26 +102,27 @@ def _rows(column: Column, text: Text, way: Way) -> dict[Part, int] | None:
 def _put_rows(
     column: Column, text: Text, how: tuple[Sequence[Row], Way], left: dict[Part, int]
 ) -> bool:
-    """Draw rows, noting what of them is left off; False where something is that must survive."""
+    """Draw rows, noting what of them is left off; False where something is that must survive.
+
+    Of what a label itself sends to its sheet nothing more has to be told: noted as 0.
+    """
     rows, way = how
-    cut = bool(left)
     for number, row in enumerate(rows):
         block = text.blocks.get(row.part)
         if block is None:
             continue
-        if row.filler and cut:
+        if row.filler and left:
             left[row.part] = len(block.entries)
             continue
         free = row.must or row.look is Look.FOOT
         kept = 0.0 if free else _kept(column, text, rows[number + 1 :], way)
         column.bottom += kept
-        lost = _put(column, row, block, (False, way.size))
+        lost = _put(column, row, block, (way.shortest, way.size))
         column.bottom -= kept
         if lost is None or (lost and (row.must or (row.wanted and not way.shortest))):
             return False
-        cut = cut or lost > 0
-        if lost and not block.sends:
-            left[row.part] = lost
+        if lost:
+            left[row.part] = 0 if block.sends else lost
     return True
 
 
@@ -183,7 +188,7 @@ def _put_summed(column: Column, block: Block, size: float) -> int | None:
 
 def _say_left_off(column: Column, text: Text, left: dict[Part, int], size: float) -> bool:
     """How much is left off and where it stands; what it is, where that finds room too."""
-    parts = [(part.value, count) for part, count in left.items()]
+    parts = [(part.value, count) for part, count in left.items() if count]
     told = named_more_text(parts, text.see), more_text(sum(left.values()), text.see)
     return any(column.put_whole(one, size, bold=True, lines=1) for one in told)
 

@@ -65,7 +65,7 @@ from kitting.wording.tightening import (
 )
 from kitting.wording.verdicts import doubt_text, verdict_text
 
-PLAN_SHEET, SEAL_MAP = N_("plan sheet"), N_("seal map")
+PLAN_SHEET, PICK_LIST, SEAL_MAP = N_("plan sheet"), N_("pick list"), N_("seal map")
 # What is left off last comes first.
 _ORDER = (NeedRule.RENEW, NeedRule.INSPECT, NeedRule.KEEP, NeedRule.USE)
 
@@ -141,12 +141,7 @@ def kit_text(kit: KitView) -> Text:
         Part.HAZARDS: _shorter([" · ".join(warned)], [" · ".join(kit.hazards)]),
         Part.NOT_FINE: _block(_not_fine(kit)),
         Part.KIT_PLACE: _block("" if kit.kit_in is None else kit_in_text(kit.kit_in)),
-        Part.LACKING: _block(
-            *(
-                _("SHORT: {what}", what=shortage_text(short, elsewhere=False))
-                for short in kit.shortages
-            )
-        ),
+        Part.LACKING: _shortages(kit),
         Part.EXPIRY: _block(
             "" if kit.keeps_to is None else _("earliest expiry {day}", day=day(kit.keeps_to))
         ),
@@ -162,7 +157,14 @@ def kit_text(kit: KitView) -> Text:
             else ""
         ),
     }
-    return _told(kit.reference, named, KIT_ROWS, blocks, PLAN_SHEET)
+    return _told(kit.reference, named, KIT_ROWS, blocks, PICK_LIST)
+
+
+def _shortages(kit: KitView) -> Block:
+    """What is short in one box; where room is scarce each by itself, as many as there is room."""
+    texts = [shortage_text(short, elsewhere=False) for short in kit.shortages]
+    all_of_it = [_("SHORT: {what}", what=", ".join(texts))] if texts else []
+    return _shorter(all_of_it, [_("SHORT: {what}", what=text) for text in texts])
 
 
 def _not_fine(kit: KitView) -> str:

@@ -32,6 +32,7 @@ from kitting.views.photos import NO_PHOTOGRAPHS, Photographs
 
 Offset = tuple[float, float]
 _SHRINK = 7  # how many sizes of text may be given up for a drawing
+_SQUEEZED = 8.5  # points: smaller text is no better than to leave something off
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,10 @@ _SMALL = _scale(16.0, 9.0, 8.75, LEAST, 15.0)
 
 
 def _scale_of(stock: LabelStock) -> _Scale:
-    """Bench labels are read at arm's length: 10 pt and more, save where a must needs less."""
+    """Bench labels are read at arm's length: 10 pt and more, save where that leaves something off.
+
+    Then text may be a little smaller, and as small as can be read where a must needs it.
+    """
     if stock.width >= 99 and stock.height >= 100:
         return _TALL
     if stock.width >= 99 and stock.height >= 67:
@@ -161,6 +165,11 @@ def _ways(stock: LabelStock, text: Text) -> Iterator[Way]:
         for barred in (True, False) if bars else (False,):
             for size in scale.sizes:
                 yield Way(size, qr, scale.qr, bars=barred)
+        squeezed = [size for size in scale.smaller if size.text >= _SQUEEZED]
+        for size in squeezed:
+            yield Way(size, qr, scale.qr)
+        for size in (scale.sizes[-1], *squeezed):
+            yield Way(size, qr, scale.qr, whole=False, figures=True)
         part = Way(scale.sizes[-1], qr, scale.qr, whole=False)
         ever_shorter = ((False, False), (True, False), (True, True))
         for (short, runs_on), size in product(ever_shorter, (part.size, *scale.smaller)):

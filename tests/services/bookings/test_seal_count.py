@@ -176,7 +176,8 @@ def test_a_spare_that_was_not_taken_is_missing_from_its_bag(booked: Engine) -> N
         if line.content.rule is NeedRule.INSPECT
     ]
     assert missing == [
-        ("CLAMP-WORM-25", 1000, 0), ("COOLER-OIL-LATE", 1000, 1000), ("HOSE-HEATER", 1000, 1000),
+        ("CLAMP-WORM-25", 1000, 0), ("COOLER-OIL-LATE", 1000, 1000), ("SEAL-COOLER-LATE", 3000, 0),
+        ("HOSE-HEATER", 1000, 1000), ("CLIP-CONNECTOR", 3000, 1000),
     ]  # fmt: skip
 
 
