@@ -236,11 +236,14 @@ def short_more_text(count: int, see: str) -> str:
     return _("+{count}: {sheet}", count=count, sheet=_(see))
 
 
-def named_more_text(parts: Iterable[tuple[str, int]], see: str) -> str:
-    """The same with what is left off: "+3 more (contents 2, jobs 1): see the plan sheet"."""
-    listed = [f"{_(part)} {count}" for part, count in parts]
-    count = sum(count for _part, count in parts)
-    return _(
-        "+{count} more ({parts}): see the {sheet}",
-        count=count, parts=", ".join(listed), sheet=_(see),
-    )  # fmt: skip
+def named_more_texts(parts: Sequence[tuple[str, int]], see: str) -> tuple[str, str]:
+    """The same with what is left off: "+3 more (contents 2, jobs 1): see the plan sheet".
+
+    And where that is too long: "+3 (contents 2, jobs 1): plan sheet".
+    """
+    listed = ", ".join(f"{_(part)} {count}" for part, count in parts)
+    count, sheet = sum(count for _part, count in parts), _(see)
+    return (
+        _("+{count} more ({parts}): see the {sheet}", count=count, parts=listed, sheet=sheet),
+        _("+{count} ({parts}): {sheet}", count=count, parts=listed, sheet=sheet),
+    )

@@ -10,7 +10,7 @@ from kitting.reports.labels.column import Column
 from kitting.reports.labels.label_text import Block, Text
 from kitting.reports.labels.priorities import LEAST, Look, Part, Row
 from kitting.reports.text import MM, width_of
-from kitting.wording.labels import more_text, named_more_text, short_more_text
+from kitting.wording.labels import more_text, named_more_texts, short_more_text
 
 _LINE = 1.25  # height of a line, in parts of its size
 
@@ -189,7 +189,7 @@ def _put_summed(column: Column, block: Block, size: float) -> int | None:
 def _say_left_off(column: Column, text: Text, left: dict[Part, int], size: float) -> bool:
     """How much is left off and where it stands; what it is, where that finds room too."""
     parts = [(part.value, count) for part, count in left.items() if count]
-    told = named_more_text(parts, text.see), more_text(sum(left.values()), text.see)
+    told = (*named_more_texts(parts, text.see), more_text(sum(left.values()), text.see))
     return any(column.put_whole(one, size, bold=True, lines=1) for one in told)
 
 

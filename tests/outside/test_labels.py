@@ -105,6 +105,7 @@ LOOKS = {
     "hostile": bounded(hostile_kit()),
     "ringed": told_kit(3),
 }
+MORE = r"\+(\d+)(?:more)?(?:\([^)]*\))?:(?:seethe)?"
 REFUSED = re.compile(r"label stock [0-9x-]+\w* is too small for (K.T|B.G) .+: (use|no known stock)")
 
 
@@ -573,7 +574,7 @@ def test_what_does_not_fit_is_counted_never_dropped_in_silence(key: str) -> None
         return
     (_, text) = label_texts(made, key)
     missing = left_off_of(text, 90)
-    more = re.search(r"\+(\d+)(?:more[^:]*:seethe|:)plansheet", text)
+    more = re.search(MORE + "plansheet", text)
     assert more is not None
     assert int(more[1]) == missing
 
@@ -593,7 +594,7 @@ def test_no_size_of_bag_loses_anything_without_a_word(count: int) -> None:
     for key in ("63x38-21", "99x67-8", "57x32"):
         (_, text) = label_texts(kit(1, lines=count, ends=0), key)
         missing = left_off_of(text, count)
-        more = re.search(r"\+(\d+)(?:more[^:]*:seethe|:)plansheet", text)
+        more = re.search(MORE + "plansheet", text)
         assert int(more[1] if more else 0) == missing
 
 
@@ -890,8 +891,7 @@ def test_the_kit_label_of_a_booking_begins_with_its_number_which_is_largest(key:
 @pytest.mark.parametrize("key", BENCH)
 def test_the_kit_label_of_a_booking_shows_what_is_short_and_the_earliest_expiry(key: str) -> None:
     text = label_texts(booked_kit(2), key)[0]
-    assert "SHORT:1×RING-1" in text
-    assert "SHORT:2×RING-2" in text
+    assert "SHORT:1×RING-1,2×RING-2" in text
     assert "earliestexpiry2026-05-10" in text
     assert "SHORT" not in label_texts(kit(3), key)[0]
     assert "earliest" not in label_texts(kit(3), key)[0]
@@ -901,12 +901,12 @@ def test_the_kit_label_of_a_booking_shows_what_is_short_and_the_earliest_expiry(
 def test_shortages_that_find_no_room_are_counted_never_dropped_in_silence(count: int) -> None:
     for key in ("63x38-21", "57x32", "99x67-8"):
         text = label_texts(booked_kit(count), key)[0]
-        missing = count - text.count("SHORT:")
+        missing = count - len(set(re.findall(r"RING-(\d+)", text)))
         assert f"{count}SHORT" in text
-        counted = re.search(r"\+(\d+)(?:more[^:]*:seethe|:)plansheet", text)
+        counted = re.search(MORE + "picklist", text)
         assert missing == 0 or (counted is not None and int(counted[1]) >= missing)
-        # Forty find room on none of these labels, so that the count above is put to the test.
-        assert missing > 0 or count < 40
+        # Forty find no room on the small ones, so that the count above is put to the test.
+        assert missing > 0 or count < 40 or key == "99x67-8"
 
 
 @pytest.mark.parametrize("key", [*STOCKS, "40x20"])
@@ -937,7 +937,7 @@ def test_an_end_label_names_whole_differences_and_counts_the_rest(key: str, coun
     assert text.count("≠") == named
     assert "NOTthe17×2EPDM70" in text
     others = text.count("NOTthe") - 1
-    more = re.search(r"\+(\d+)(?:more[^:]*:seethe|:)sealmap", text)
+    more = re.search(MORE + "sealmap", text)
     assert int(more[1] if more else 0) >= (count - named) + (count - 1 - others)
 
 
