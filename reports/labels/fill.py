@@ -28,8 +28,8 @@ class Way:
     """How a label is tried: all of it or what must survive and what else finds room, how short.
 
     `qr` and `bars` are whether its codes are drawn; `qr_most` is how large (mm). Of the shortest,
-    `runs_on` puts warnings into one run with the rest. `figures` is that none of tightening may be
-    left off.
+    `runs_on` puts warnings into one run with the rest. Nothing of what is
+    `uncut` may be left off.
     """
 
     size: Size
@@ -39,7 +39,7 @@ class Way:
     whole: bool = True
     shortest: bool = False
     runs_on: bool = False
-    figures: bool = False
+    uncut: tuple[Part, ...] = ()
 
 
 def fill(column: Column, text: Text, way: Way) -> bool:
@@ -52,7 +52,7 @@ def fill(column: Column, text: Text, way: Way) -> bool:
     column.bottom += size * _LINE
     left = _rows(column, text, way) if column.room > 0 else None
     last = replace(column, top=end + size * _LINE, bottom=end)
-    if left is None or (way.figures and Part.TIGHTEN in left):
+    if left is None or any(part in left for part in way.uncut):
         return False
     return not any(left.values()) or _say_left_off(last, text, left, size)
 

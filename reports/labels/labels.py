@@ -23,7 +23,7 @@ from kitting.reports.labels.pictures import (
     under_code,
     under_text,
 )
-from kitting.reports.labels.priorities import LEAST
+from kitting.reports.labels.priorities import LEAST, Part
 from kitting.reports.sheets.ruler import draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock
 from kitting.reports.text import MM
@@ -32,6 +32,8 @@ from kitting.views.photos import NO_PHOTOGRAPHS, Photographs
 
 Offset = tuple[float, float]
 _SHRINK = 7  # how many sizes of text may be given up for a drawing
+# Text is squeezed rather than that these are left off: contents and figures, or else figures.
+_UNCUT = ((Part.CONTENTS, Part.TIGHTEN), (Part.TIGHTEN,))
 _SQUEEZED = 8.5  # points: smaller text is no better than to leave something off
 
 
@@ -168,8 +170,8 @@ def _ways(stock: LabelStock, text: Text) -> Iterator[Way]:
         squeezed = [size for size in scale.smaller if size.text >= _SQUEEZED]
         for size in squeezed:
             yield Way(size, qr, scale.qr)
-        for size in (scale.sizes[-1], *squeezed):
-            yield Way(size, qr, scale.qr, whole=False, figures=True)
+        for uncut, size in product(_UNCUT, (scale.sizes[-1], *squeezed)):
+            yield Way(size, qr, scale.qr, whole=False, uncut=uncut)
         part = Way(scale.sizes[-1], qr, scale.qr, whole=False)
         ever_shorter = ((False, False), (True, False), (True, True))
         for (short, runs_on), size in product(ever_shorter, (part.size, *scale.smaller)):
