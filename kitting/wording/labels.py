@@ -228,12 +228,12 @@ def colour_text(colour: str) -> str:
 
 def more_text(count: int, see: str) -> str:
     """How much more there is than finds room, and on which sheet: "+3 more: see the plan sheet"."""
-    return _("+{count} more: see the {sheet}", count=count, sheet=_(see))
+    return _("+{count} more: see the {sheet}", count=count, sheet=see)
 
 
 def short_more_text(count: int, see: str) -> str:
     """The same where room is scarce: "+3: plan sheet"."""
-    return _("+{count}: {sheet}", count=count, sheet=_(see))
+    return _("+{count}: {sheet}", count=count, sheet=see)
 
 
 def named_more_texts(parts: Sequence[tuple[str, int]], see: str) -> tuple[str, str]:
@@ -242,7 +242,7 @@ def named_more_texts(parts: Sequence[tuple[str, int]], see: str) -> tuple[str, s
     And where that is too long: "+3 (contents 2, jobs 1): plan sheet".
     """
     listed = ", ".join(f"{_(part)} {count}" for part, count in parts)
-    count, sheet = sum(count for _part, count in parts), _(see)
+    count, sheet = sum(count for _part, count in parts), see
     return (
         _("+{count} more ({parts}): see the {sheet}", count=count, parts=listed, sheet=sheet),
         _("+{count} ({parts}): {sheet}", count=count, parts=listed, sheet=sheet),

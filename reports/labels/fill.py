@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 
 from kitting.reports.codes import draw_qr, qr_side, quiet_zone
 from kitting.reports.labels.column import Column
-from kitting.reports.labels.label_text import Block, Text
+from kitting.reports.labels.label_text import PICK_LIST, Block, Text
 from kitting.reports.labels.priorities import LEAST, Look, Part, Row
 from kitting.reports.text import MM, width_of
 from kitting.wording.labels import more_text, named_more_texts, short_more_text
+from kitting.wording.language import _
 
 _LINE = 1.25  # height of a line, in parts of its size
 
@@ -66,8 +67,10 @@ def _fill_shortest(column: Column, text: Text, way: Way) -> bool:
         return False
     foot = replace(column, top=end + size * _LINE, bottom=end)
     count = sum(left.values())
-    told = f"{text.code} · {short_more_text(count, text.see)}" if count else text.code
-    return foot.put_whole(told, size, bold=True, lines=1)
+    if not count:
+        return foot.put_whole(text.code, size, bold=True, lines=1)
+    told = (short_more_text(count, see) for see in (_sheets(text, left), _(text.see)))
+    return any(foot.put_whole(f"{text.code} · {one}", size, bold=True, lines=1) for one in told)
 
 
 def _rows(column: Column, text: Text, way: Way) -> dict[Part, int] | None:
@@ -189,8 +192,16 @@ def _put_summed(column: Column, block: Block, size: float) -> int | None:
 def _say_left_off(column: Column, text: Text, left: dict[Part, int], size: float) -> bool:
     """How much is left off and where it stands; what it is, where that finds room too."""
     parts = [(part.value, count) for part, count in left.items() if count]
-    told = (*named_more_texts(parts, text.see), more_text(sum(left.values()), text.see))
+    see, count = _sheets(text, left), sum(left.values())
+    told = (*named_more_texts(parts, see), more_text(count, see), short_more_text(count, see))
     return any(column.put_whole(one, size, bold=True, lines=1) for one in told)
+
+
+def _sheets(text: Text, left: dict[Part, int]) -> str:
+    """Where what is left off stands; the model stands on every sheet."""
+    parts = [part for part, count in left.items() if count and part is not Part.MODEL]
+    sheets = dict.fromkeys(PICK_LIST if part is Part.LOTS else text.see for part in parts)
+    return ", ".join(map(_, sheets)) or _(text.see)
 
 
 def place_code(column: Column, code: str, way: Way, margin: float) -> bool:

@@ -567,6 +567,15 @@ def test_an_alternative_grease_is_never_cut_off() -> None:
             assert find_stock(key).width * find_stock(key).height < 2500
 
 
+def test_lots_that_find_no_room_are_looked_up_where_they_stand() -> None:
+    many = replace(bag(1, lines=1, ends=0).lines[0], lots=tuple(lot(f"L-{n}") for n in range(30)))
+    made = replace(kit(1), bags=(replace(bag(1, ends=0), lines=(many,), tightening=()),))
+    assert "+2more(lots1,model1):seethepicklist" in label_texts(made, "99x67-8")[1]
+    both = replace(bag(1, ends=0), lines=(many,) * 30, tightening=())
+    text = label_texts(replace(kit(1), bags=(both,)), "99x67-8")[1]
+    assert re.search(MORE + "plansheet,picklist", text)
+
+
 @pytest.mark.parametrize("key", STOCKS)
 def test_what_does_not_fit_is_counted_never_dropped_in_silence(key: str) -> None:
     made = kit(1, lines=90, ends=0)
@@ -678,6 +687,15 @@ def test_what_is_short_or_not_proven_of_a_bag_or_of_what_is_applied_stands_on_it
     assert "WITHform" not in text or "form-in-placesealant(SHORT)" in text
     assert "SPARENOTINKIT:upto1×belt" in text or "1SPARENOTINKIT" in text
     assert not re.search(r"(?<!NOTINKIT:)upto1×belt", text)
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_a_spare_ring_that_is_not_in_the_kit_says_so_on_its_own_label(key: str) -> None:
+    one = bag(1)
+    ring = replace(one.ends[0], missing=1000)
+    spare = replace(ring, content=replace(ring.content, rule=NeedRule.INSPECT))
+    text = label_texts(replace(kit(1), bags=(replace(one, ends=(spare,)),)), key)[2]
+    assert "SPARENOTINKIT:1of1" in text
 
 
 def test_doubts_of_another_bag_are_not_told_at_this_one() -> None:
