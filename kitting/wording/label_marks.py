@@ -9,7 +9,7 @@ from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest
 from kitting.facts.words import LotState
 from kitting.views.bookings import Lack, PromisedView
-from kitting.views.kit import Bag, BagLine, EndLabel, KitView
+from kitting.views.kit import Bag, BagLine, EndLabel, KitView, LeftOff
 from kitting.wording.figures import amount
 from kitting.wording.kit import applied_text, counted_text
 from kitting.wording.labels import lacking_texts
@@ -119,7 +119,10 @@ def _of_plan(kit: KitView, bag: Bag, item: str) -> Iterator[Verdict]:
 
 
 def _doubts(kit: KitView, item: str) -> Iterator[Doubt]:
-    return (doubt for doubt in kit.doubts if _value(doubt, "item") == item)
+    for doubt in kit.doubts:
+        key = "what" if doubt.because.code is LeftOff.CLASH else "item"
+        if _value(doubt, key) == item:
+            yield doubt
 
 
 def _value(doubt: Doubt, key: str) -> object:

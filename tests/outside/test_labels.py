@@ -58,7 +58,7 @@ from kitting.reports.labels.labels import draw_kit_labels, draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock, find_stock
 from kitting.reports.wording import SIGNS
 from kitting.views.bookings import Lack, PromisedView, SourceKind
-from kitting.views.kit import AppliedView, BagLine, KitView, ShortageView
+from kitting.views.kit import AppliedView, BagLine, KitView, LeftOff, ShortageView
 from kitting.views.plan import RingView
 from kitting.wording.kit import differs_text
 from kitting.wording.language import Language, speaking
@@ -696,6 +696,12 @@ def test_a_spare_ring_that_is_not_in_the_kit_says_so_on_its_own_label(key: str) 
     spare = replace(ring, content=replace(ring.content, rule=NeedRule.INSPECT))
     text = label_texts(replace(kit(1), bags=(replace(one, ends=(spare,)),)), key)[2]
     assert "SPARENOTINKIT:1of1" in text
+
+
+def test_what_is_left_off_for_what_it_would_spoil_is_told_at_its_bag() -> None:
+    clash = because(LeftOff.CLASH, what="GREASE", clash="it spoils the rubber")
+    made = replace(lacking_kit(), doubts=(Doubt(Verdict.NO, Aspect.RUBBER, clash),), shortages=())
+    assert "NO:GREASE" in label_texts(made, "99x67-8")[1]
 
 
 def test_doubts_of_another_bag_are_not_told_at_this_one() -> None:
