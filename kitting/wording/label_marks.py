@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from kitting.facts.doubt_reasons import DoubtReason
+from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, weakest
 from kitting.facts.words import LotState
 from kitting.views.bookings import Lack, PromisedView
@@ -16,6 +17,8 @@ from kitting.wording.labels import lacking_texts
 from kitting.wording.language import _, n_
 from kitting.wording.verdicts import verdict_text
 
+# The lubricant that is named for it would spoil it.
+_SPOILS = (LubricantReason.CLASH, LubricantReason.CLASH_ASK_MAKER)
 _OF_LOTS = {LotState.ON_HOLD: Verdict.NO, LotState.EXPIRED: Verdict.NO,
             LotState.AGE_UNKNOWN: Verdict.UNKNOWN}  # fmt: skip
 
@@ -98,7 +101,9 @@ def ring_texts(kit: KitView, bag: Bag, ends: Iterable[EndLabel]) -> list[str]:
 
 
 def _verdict(kit: KitView, bag: Bag, line: BagLine) -> Verdict:
-    return weakest((*_of_lots(line.lots), *_of_plan(kit, bag, line.content.item)))
+    spoilt = any(one.code in _SPOILS for one in line.lubricants)
+    own = [Verdict.NO] if spoilt else []
+    return weakest((*own, *_of_lots(line.lots), *_of_plan(kit, bag, line.content.item)))
 
 
 def _of_lots(lots: Iterable[PromisedView]) -> Iterator[Verdict]:

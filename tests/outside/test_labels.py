@@ -704,6 +704,14 @@ def test_what_is_left_off_for_what_it_would_spoil_is_told_at_its_bag() -> None:
     assert "NO:GREASE" in label_texts(made, "99x67-8")[1]
 
 
+def test_a_part_that_its_lubricant_would_spoil_is_marked_on_its_bag() -> None:
+    clash = because(LubricantReason.CLASH_ASK_MAKER, clash="GREASE on EPDM")
+    boot = replace(bag(1, lines=1, ends=0).lines[0], lubricants=(clash,))
+    made = replace(kit(1), bags=(replace(bag(1, ends=0), lines=(boot,)),))
+    assert "1NO:seethepicklist" in label_texts(made, "57x32")[1]
+    assert "NO:BOLT-0" in label_texts(made, "99x67-8")[1]
+
+
 def test_doubts_of_another_bag_are_not_told_at_this_one() -> None:
     made = lacking_kit()
     (one,) = made.bags
