@@ -81,6 +81,12 @@ class LabelStock:
             )
 
     @property
+    def paper(self) -> str | None:
+        """The paper that its sheets have, by name; None of a roll."""
+        size = (self.page_width, self.page_height)
+        return next((name for name, known in PAPERS.items() if known == size), None)
+
+    @property
     def per_page(self) -> int:
         """How many labels a page holds."""
         return self.columns * self.rows

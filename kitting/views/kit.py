@@ -170,7 +170,8 @@ class BagLine:
 
     `lubricants` are products, or that it goes in dry; none where nobody says. For a booking, `lots`
     is what is promised to this bag or picked for it, `short` what nothing covers: what there is
-    goes to the bags in the order of refitting.
+    goes to the bags in the order of refitting. `missing` is how many of its spares are not in the
+    kit and need not be, for they were not taken.
     """
 
     content: ContentView
@@ -179,6 +180,7 @@ class BagLine:
     notes: tuple[Reason, ...] = ()
     lots: tuple[PromisedView, ...] = ()
     short: Thousandths = 0
+    missing: Thousandths = 0
 
     @property
     def here(self) -> Thousandths:
@@ -226,8 +228,8 @@ class EndLabel:
     """A ring where it goes.
 
     `code` is of its label: like rings of a bag, which may be fitted one for another, share one.
-    `lots` and `short` are as in `BagLine`. `differs` has every ring of the kit that could be fitted
-    here by mistake, the nearest first.
+    `lots`, `short` and `missing` are as in `BagLine`. `differs` has every ring of the kit that
+    could be fitted here by mistake, the nearest first.
     `lubricant` is a product, that it goes in dry, or None where nobody says. `elastomer` is a code
     of ISO 1629; `ring` is None where its size is not stated.
     """
@@ -245,6 +247,7 @@ class EndLabel:
     code: str = ""
     lots: tuple[PromisedView, ...] = ()
     short: Thousandths = 0
+    missing: Thousandths = 0
 
 
 @dataclass(frozen=True, slots=True)

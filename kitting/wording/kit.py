@@ -67,11 +67,21 @@ def detail_text(content: ContentView) -> str:
     return ", ".join(part for part in parts if part is not None)
 
 
+def counted_text(quantity: int, unit: str, item: str) -> str:
+    """So much of an item: "2 × RING", "18.9 ml of SEALANT"."""
+    amount = show_quantity(quantity, unit)
+    return (
+        f"{amount} × {item}"
+        if unit == "each"
+        else _("{amount} of {item}", amount=amount, item=item)
+    )
+
+
 def shortage_text(shortage: ShortageView, elsewhere: bool = True) -> str:
     """What is short: "2 × RING (4 promised to B0001)"."""
-    amount = show_quantity(shortage.quantity, shortage.unit)
     others = "; ".join(elsewhere_text(found, shortage.unit) for found in shortage.elsewhere)
-    return f"{amount} × {shortage.item}" + (f" ({others})" if others and elsewhere else "")
+    short = counted_text(shortage.quantity, shortage.unit, shortage.item)
+    return short + (f" ({others})" if others and elsewhere else "")
 
 
 def lubricant_text(lubricant: Reason | None, sourced: bool = True) -> str:

@@ -15,6 +15,7 @@ from kitting.views.kit_life import (
 )
 from kitting.wording.bookings import THEIRS
 from kitting.wording.figures import day, format_quantity
+from kitting.wording.kit import counted_text
 from kitting.wording.language import N_, _
 from kitting.wording.reasons import say
 
@@ -227,12 +228,7 @@ def _by_now(kit: KitNowView) -> list[str]:
         else [_("earliest expiry {keeps_to}", keeps_to=day(kit.keeps_to))]
     )
     found += [
-        _(
-            "SHORT: {quantity} × {item}",
-            quantity=format_quantity(one.quantity, one.unit),
-            item=one.item,
-        )
-        for one in kit.short
+        _("SHORT: {what}", what=counted_text(one.quantity, one.unit, one.item)) for one in kit.short
     ]
     if not found:
         return [_("By now nothing in it expires and nothing is short: compare the label.")]

@@ -11,9 +11,10 @@ from kitting.views.bookings import PromisedView, SourceKind
 from kitting.views.kit import Bag, BagLine, DiffersView, EndLabel, HazardView, KitView
 from kitting.wording.bookings import source_warning
 from kitting.wording.figures import NO_SOURCE, amount, day
-from kitting.wording.kit import lubricant_text
+from kitting.wording.kit import counted_text, lubricant_text
 from kitting.wording.language import N_, _, general_text, in_figures, n_
 
+_NAMED = 3  # so many items are named; of more only how many there are
 PICKED = N_("picked by ____________  date ________")
 
 
@@ -119,6 +120,23 @@ def lubricant_short(end: EndLabel) -> str:
     return short if end.lubricant_sourced else f"{short} ({_(NO_SOURCE)})"
 
 
+def dry_texts(lines: Iterable[BagLine]) -> list[str]:
+    """What of a bag goes together dry, by item: "FIT DRY: SEAL-A"; of many how many, "FIT DRY: 9".
+
+    In part where a place of it does not.
+    """
+    dry: dict[bool, dict[str, None]] = {True: {}, False: {}}
+    for line in lines:
+        if any(one.code == LubricantReason.DRY for one in line.lubricants):
+            dry[line.goes_dry][line.content.item] = None
+    texts = {True: N_("FIT DRY: {items}"), False: N_("FIT DRY in part: {items}")}
+    return [
+        _(texts[whole], items=", ".join(items) if len(items) <= _NAMED else len(items))
+        for whole, items in dry.items()
+        if items
+    ]
+
+
 def count_text(count: str) -> str:
     """The line on which the old seals are counted."""
     return _("count OLD out: ____ of {count}", count=count)
@@ -150,25 +168,24 @@ def lacking_texts(lines: Iterable[BagLine]) -> list[str]:
     for line in lines:
         content = line.content
         if line.short:
-            lacking = amount(line.short, content.unit)
-            found.append(_("SHORT: {amount} × {item}", amount=lacking, item=content.item))
+            short = counted_text(line.short, content.unit, content.item)
+            found.append(_("SHORT: {what}", what=short))
         found += [
-            _("NOT HERE YET: {what}", what=f"{coming} × {content.item} ({order})")
-            for coming, order in _coming(line.lots, content.unit)
+            _("NOT HERE YET: {what}", what=f"{coming} ({order})") for coming, order in _coming(line)
         ]
     return found
 
 
-def _coming(lots: Iterable[PromisedView], unit: str) -> list[tuple[str, str]]:
+def _coming(line: BagLine) -> list[tuple[str, str]]:
     """How much is still to come, and how it comes."""
     return [
         (
-            amount(lot.quantity, unit),
+            counted_text(lot.quantity, line.content.unit, line.content.item),
             _("order {order}", order=lot.order)
             if lot.due is None
             else _("order {order}, due {day}", order=lot.order, day=day(lot.due)),
         )
-        for lot in lots
+        for lot in line.lots
         if lot.kind is SourceKind.ORDER
     ]
 
@@ -181,6 +198,7 @@ def lacking_ring_text(ends: Sequence[EndLabel]) -> str:
     for lacking, text in (
         (sum(end.short for end in ends), N_("SHORT: {lacking} of {wanted} not in this bag")),
         (coming, N_("NOT HERE YET: {lacking} of {wanted} not in this bag")),
+        (sum(end.missing for end in ends), N_("SPARE NOT IN KIT: {lacking} of {wanted}")),
     ):
         if lacking:
             return _(text, lacking=amount(lacking, unit), wanted=amount(wanted, unit))
@@ -210,19 +228,22 @@ def colour_text(colour: str) -> str:
 
 def more_text(count: int, see: str) -> str:
     """How much more there is than finds room, and on which sheet: "+3 more: see the plan sheet"."""
-    return _("+{count} more: see the {sheet}", count=count, sheet=_(see))
+    return _("+{count} more: see the {sheet}", count=count, sheet=see)
 
 
 def short_more_text(count: int, see: str) -> str:
     """The same where room is scarce: "+3: plan sheet"."""
-    return _("+{count}: {sheet}", count=count, sheet=_(see))
+    return _("+{count}: {sheet}", count=count, sheet=see)
 
 
-def named_more_text(parts: Iterable[tuple[str, int]], see: str) -> str:
-    """The same with what is left off: "+3 more (contents 2, jobs 1): see the plan sheet"."""
-    listed = [f"{_(part)} {count}" for part, count in parts]
-    count = sum(count for _part, count in parts)
-    return _(
-        "+{count} more ({parts}): see the {sheet}",
-        count=count, parts=", ".join(listed), sheet=_(see),
-    )  # fmt: skip
+def named_more_texts(parts: Sequence[tuple[str, int]], see: str) -> tuple[str, str]:
+    """The same with what is left off: "+3 more (contents 2, jobs 1): see the plan sheet".
+
+    And where that is too long: "+3 (contents 2, jobs 1): plan sheet".
+    """
+    listed = ", ".join(f"{_(part)} {count}" for part, count in parts)
+    count, sheet = sum(count for _part, count in parts), see
+    return (
+        _("+{count} more ({parts}): see the {sheet}", count=count, parts=listed, sheet=sheet),
+        _("+{count} ({parts}): {sheet}", count=count, parts=listed, sheet=sheet),
+    )

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from kitting.reports.codes import draw_qr, qr_side, quiet_zone
-from kitting.reports.labels.column import Column, Entry
-from kitting.reports.labels.label_text import Block, Text
+from kitting.reports.labels.column import Column
+from kitting.reports.labels.label_text import PICK_LIST, Block, Text
 from kitting.reports.labels.priorities import LEAST, Look, Part, Row
 from kitting.reports.text import MM, width_of
-from kitting.wording.labels import more_text, named_more_text, short_more_text
+from kitting.wording.labels import more_text, named_more_texts, short_more_text
+from kitting.wording.language import _
 
 _LINE = 1.25  # height of a line, in parts of its size
 
@@ -27,7 +28,9 @@ class Size:
 class Way:
     """How a label is tried: all of it or what must survive and what else finds room, how short.
 
-    `qr` and `bars` are whether its codes are drawn; `qr_most` is how large (mm).
+    `qr` and `bars` are whether its codes are drawn; `qr_most` is how large (mm). Of the shortest,
+    `runs_on` puts warnings into one run with the rest. Nothing of what is
+    `uncut` may be left off.
     """
 
     size: Size
@@ -36,6 +39,8 @@ class Way:
     bars: bool = False
     whole: bool = True
     shortest: bool = False
+    runs_on: bool = False
+    uncut: tuple[Part, ...] = ()
 
 
 def fill(column: Column, text: Text, way: Way) -> bool:
@@ -48,7 +53,9 @@ def fill(column: Column, text: Text, way: Way) -> bool:
     column.bottom += size * _LINE
     left = _rows(column, text, way) if column.room > 0 else None
     last = replace(column, top=end + size * _LINE, bottom=end)
-    return left is not None and (not left or _say_left_off(last, text, left, size))
+    if left is None or any(part in left for part in way.uncut):
+        return False
+    return not any(left.values()) or _say_left_off(last, text, left, size)
 
 
 def _fill_shortest(column: Column, text: Text, way: Way) -> bool:
@@ -60,33 +67,66 @@ def _fill_shortest(column: Column, text: Text, way: Way) -> bool:
         return False
     foot = replace(column, top=end + size * _LINE, bottom=end)
     count = sum(left.values())
-    told = f"{text.code} · {short_more_text(count, text.see)}" if count else text.code
-    return foot.put_whole(told, size, bold=True, lines=1)
+    if not count:
+        return foot.put_whole(text.code, size, bold=True, lines=1)
+    told = (short_more_text(count, see) for see in (_sheets(text, left), _(text.see)))
+    return any(foot.put_whole(f"{text.code} · {one}", size, bold=True, lines=1) for one in told)
 
 
 def _rows(column: Column, text: Text, way: Way) -> dict[Part, int] | None:
-    """How much of each part is left off; None where something is that must survive."""
+    """How much of each part is left off; None where something is that must survive.
+
+    Where room is scarce, all that must survive comes first.
+    """
     left: dict[Part, int] = {}
+    if not way.shortest:
+        return left if _put_rows(column, text, (text.rows, way), left) else None
     flow: list[str] = []
-    for number, row in enumerate(text.rows):
+    runs_on = (Look.BOLD, Look.PLAIN, *([Look.FRAMED] if way.runs_on else []))
+    for row in text.rows:
+        block = text.blocks.get(row.part)
+        if block is None or not (row.must or row.summed):
+            continue
+        if row.summed:
+            flow += block.summary_short
+        elif row.look in runs_on:
+            flow += [entry.text for entry in block.brief]
+        elif not _put_flow(column, flow, way.size.text) or _put(
+            column, row, block, (True, way.size)
+        ):
+            return None
+        elif block.dropped:
+            left[row.part] = block.dropped
+    rest = tuple(replace(row, summed=False) for row in text.rows if not row.must)
+    put = _put_flow(column, flow, way.size.text) and _put_rows(column, text, (rest, way), left)
+    return left if put else None
+
+
+def _put_rows(
+    column: Column, text: Text, how: tuple[Sequence[Row], Way], left: dict[Part, int]
+) -> bool:
+    """Draw rows, noting what of them is left off; False where something is that must survive.
+
+    Of what a label itself sends to its sheet nothing more has to be told: noted as 0.
+    """
+    rows, way = how
+    for number, row in enumerate(rows):
         block = text.blocks.get(row.part)
         if block is None:
             continue
-        short = way.shortest and row.must
-        if short and row.look in (Look.BOLD, Look.PLAIN):
-            flow += [entry.text for entry in block.brief]
+        if row.filler and left:
+            left[row.part] = len(block.entries)
             continue
-        if not _put_flow(column, flow, way.size.text):
-            return None
-        kept = 0.0 if row.must or row.look is Look.FOOT else _kept(column, text, number, way)
+        free = row.must or row.look is Look.FOOT
+        kept = 0.0 if free else _kept(column, text, rows[number + 1 :], way)
         column.bottom += kept
-        lost = _put(column, row, block, (short, way.size))
+        lost = _put(column, row, block, (way.shortest, way.size))
         column.bottom -= kept
-        if lost and (row.must or (row.wanted and not way.shortest)):
-            return None
-        if lost := lost + (block.dropped if short else 0):
-            left[row.part] = lost
-    return left if _put_flow(column, flow, way.size.text) else None
+        if lost is None or (lost and (row.must or (row.wanted and not way.shortest))):
+            return False
+        if lost:
+            left[row.part] = 0 if block.sends else lost
+    return True
 
 
 def _put_flow(column: Column, flow: list[str], size: float) -> bool:
@@ -100,22 +140,23 @@ def _put_flow(column: Column, flow: list[str], size: float) -> bool:
     return True
 
 
-def _kept(column: Column, text: Text, number: int, way: Way) -> float:
+def _kept(column: Column, text: Text, rows: Sequence[Row], way: Way) -> float:
     """How much of the room a row leaves to later ones that would else be crowded out."""
     kept = 0.0
-    for row in text.rows[number + 1 :]:
+    for row in rows:
         block = text.blocks.get(row.part)
-        if block is None or not row.keeps:
+        if block is None or not (row.keeps or row.summed):
             continue
         trial = column.trial()
-        most = row.keeps * column.room
+        summed = trial.measure(block.summary, way.size.text, bold=True, lines=99)
+        most = max(row.keeps * column.room, summed.height if row.summed else 0.0)
         lost = _put(trial, row, block, (False, way.size))
-        kept += most if lost else min(most, column.top - trial.top)
+        kept += min(most, column.top - trial.top) if lost == 0 else most
     return kept
 
 
-def _put(column: Column, row: Row, block: Block, how: tuple[bool, Size]) -> int:
-    """Draw a row; how many of its entries found no room."""
+def _put(column: Column, row: Row, block: Block, how: tuple[bool, Size]) -> int | None:
+    """Draw a row; how many of its entries found no room, None where not even their sum did."""
     shortest, size = how
     entries = block.brief if shortest else block.entries
     texts = [entry.text for entry in entries]
@@ -130,29 +171,37 @@ def _put(column: Column, row: Row, block: Block, how: tuple[bool, Size]) -> int:
         return column.put_list(entries, size.text, bold=True)
     if row.look is Look.FRAMED:
         return [column.boxed(text, size.text) for text in texts].count(False)
-    return _put_list(column, block, entries, size.text, bold=row.look is Look.BOLD)
+    if row.summed:
+        return _put_summed(column, block, size.text)
+    return column.put_list(entries, size.text, bold=row.look is Look.BOLD)
 
 
-def _put_list(
-    column: Column, block: Block, entries: Sequence[Entry], size: float, *, bold: bool
-) -> int:
+def _put_summed(column: Column, block: Block, size: float) -> int | None:
     """Entries under their title; where not all find room, what sums them up comes first."""
-    if not block.title:
-        return column.put_list(entries, size, bold=bold)
     trial = column.trial()
-    if trial.put_whole(block.title, size, bold=True) and not trial.put_list(entries, size):
-        column.put_whole(block.title, size, bold=True)
-        return column.put_list(entries, size)
+    titled = not block.title or trial.put_whole(block.title, size, bold=True)
+    if titled and not trial.put_list(block.entries, size):
+        if block.title:
+            column.put_whole(block.title, size, bold=True)
+        return column.put_list(block.entries, size)
     if not column.put_whole(block.summary, size, bold=True):
-        return len(entries)
-    return column.put_list(entries, size)
+        return None
+    return column.put_list(block.entries, size)
 
 
 def _say_left_off(column: Column, text: Text, left: dict[Part, int], size: float) -> bool:
     """How much is left off and where it stands; what it is, where that finds room too."""
-    parts = [(part.value, count) for part, count in left.items()]
-    told = named_more_text(parts, text.see), more_text(sum(left.values()), text.see)
+    parts = [(part.value, count) for part, count in left.items() if count]
+    see, count = _sheets(text, left), sum(left.values())
+    told = (*named_more_texts(parts, see), more_text(count, see), short_more_text(count, see))
     return any(column.put_whole(one, size, bold=True, lines=1) for one in told)
+
+
+def _sheets(text: Text, left: dict[Part, int]) -> str:
+    """Where what is left off stands; the model stands on every sheet."""
+    parts = [part for part, count in left.items() if count and part is not Part.MODEL]
+    sheets = dict.fromkeys(PICK_LIST if part is Part.LOTS else text.see for part in parts)
+    return ", ".join(map(_, sheets)) or _(text.see)
 
 
 def place_code(column: Column, code: str, way: Way, margin: float) -> bool:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from kitting.facts.verdicts import Doubt, Verdict
@@ -16,7 +17,6 @@ from kitting.wording.cautions import general_names, titles_text
 from kitting.wording.figures import amount, day
 from kitting.wording.kit import (
     amount_text,
-    applied_text,
     detail_text,
     differs_text,
     left_off_text,
@@ -25,6 +25,14 @@ from kitting.wording.kit import (
     shortage_text,
 )
 from kitting.wording.kit_life import kit_in_text
+from kitting.wording.label_marks import (
+    not_fine_count,
+    not_fine_texts,
+    ring_texts,
+    spare_text,
+    spares_text,
+    with_text,
+)
 from kitting.wording.labels import (
     PICKED,
     bag_head,
@@ -32,10 +40,10 @@ from kitting.wording.labels import (
     bags_text,
     colour_text,
     count_text,
+    dry_texts,
     hazard_texts,
     kit_name,
     lacking_ring_text,
-    lacking_texts,
     lots_text,
     lubricant_short,
     place_name,
@@ -58,7 +66,7 @@ from kitting.wording.tightening import (
 )
 from kitting.wording.verdicts import doubt_text, verdict_text
 
-PLAN_SHEET, SEAL_MAP = N_("plan sheet"), N_("seal map")
+PLAN_SHEET, PICK_LIST, SEAL_MAP = N_("plan sheet"), N_("pick list"), N_("seal map")
 # What is left off last comes first.
 _ORDER = (NeedRule.RENEW, NeedRule.INSPECT, NeedRule.KEEP, NeedRule.USE)
 
@@ -68,8 +76,9 @@ class Block:
     """What a row of a label says; of a row of the largest type, in ever shorter words.
 
     `short` says it as short as it can be said, for a label too small for all of it; `dropped` is
-    how many entries that leaves off. `title` stands above the entries, `summary` instead of those
-    that find no room.
+    how many entries that leaves off. `title` stands above the entries, `summary` before them where
+    not all find room: what of them must not be missing. `sends` is whether that says where the
+    rest of them stands.
     """
 
     entries: tuple[Entry, ...]
@@ -77,6 +86,8 @@ class Block:
     dropped: int = 0
     title: str = ""
     summary: str = ""
+    summary_short: tuple[str, ...] = ()
+    sends: bool = False
 
     @property
     def brief(self) -> tuple[Entry, ...]:
@@ -131,12 +142,7 @@ def kit_text(kit: KitView) -> Text:
         Part.HAZARDS: _shorter([" · ".join(warned)], [general_names(kit.hazards, " · ")]),
         Part.NOT_FINE: _block(_not_fine(kit)),
         Part.KIT_PLACE: _block("" if kit.kit_in is None else kit_in_text(kit.kit_in)),
-        Part.LACKING: _block(
-            *(
-                _("SHORT: {what}", what=shortage_text(short, elsewhere=False))
-                for short in kit.shortages
-            )
-        ),
+        Part.LACKING: _shortages(kit),
         Part.EXPIRY: _block(
             "" if kit.keeps_to is None else _("earliest expiry {day}", day=day(kit.keeps_to))
         ),
@@ -152,7 +158,14 @@ def kit_text(kit: KitView) -> Text:
             else ""
         ),
     }
-    return _told(kit.reference, named, KIT_ROWS, blocks, PLAN_SHEET)
+    return _told(kit.reference, named, KIT_ROWS, blocks, PICK_LIST)
+
+
+def _shortages(kit: KitView) -> Block:
+    """What is short in one box; where room is scarce each by itself, as many as there is room."""
+    texts = [shortage_text(short, elsewhere=False) for short in kit.shortages]
+    all_of_it = [_("SHORT: {what}", what=", ".join(texts))] if texts else []
+    return _shorter(all_of_it, [_("SHORT: {what}", what=text) for text in texts])
 
 
 def _not_fine(kit: KitView) -> str:
@@ -184,38 +197,26 @@ def bag_text(kit: KitView, bag: Bag, wide: bool) -> Text:
     rings = {end.content.item for end in bag.ends}
     # What never goes back comes first, and is the last to be left off.
     lines = sorted(bag.lines, key=lambda line: _ORDER.index(line.content.rule))
-    lacking, warned = lacking_texts(lines), hazard_texts(bag.hazards, bag.warnings)
+    warned = hazard_texts(bag.hazards, bag.warnings)
     lots = {line.content.item: lots_text(line.lots, line.content.unit) for line in lines}
     blocks = {
         Part.NAME: _block(*bag_head(bag, kit)),
         Part.TRAY: _block(tray_text(bag)),
         Part.PLACE: _block(bag.joint_name),
-        Part.LACKING: _shorter(lacking, [_lacking_count(lines)]),
+        Part.LACKING: _shorter(not_fine_texts(kit, bag), [not_fine_count(kit, bag)]),
         Part.LEFT_OFF: _left_off(bag),
         Part.HAZARDS: _shorter([" · ".join(warned)], [general_names(bag.hazards, " · ")]),
-        Part.LEFT_HAND: _block(LEFT_HAND if any(row.left_hand for row in torques) else ""),
+        Part.LEFT_HAND: _block(_(LEFT_HAND) if any(row.left_hand for row in torques) else ""),
         Part.CAR: _block(plate_text(kit)),
         Part.SHARE: _block(part_text(bag)),
         Part.COUNT: _block(count_text(str(bag.count_out)) if bag.count_out else ""),
-        Part.USES: _block(_("WITH {uses}", uses=applied_text(bag.uses)) if bag.uses else ""),
-        Part.CONTENTS: Block(
-            tuple(_content(line, wide, line.content.item in rings) for line in lines)
-        ),
+        Part.USES: _block(with_text(kit, bag)),
+        Part.CONTENTS: _contents(lines, wide, rings),
         Part.TIGHTEN: _tighten(torques),
         Part.LOTS: _block(*(f"{item}: {text}" for item, text in lots.items() if text)),
         Part.MODEL: _block(kit.model or kit.vehicle),
     }
     return _told(bag.code, bag_name(bag), BAG_ROWS, blocks, PLAN_SHEET)
-
-
-def _lacking_count(lines: Iterable[BagLine]) -> str:
-    """How many parts of a bag are short or still to come; "" where none is."""
-    count = sum(line.here < line.content.quantity for line in lines)
-    if not count:
-        return ""
-    return n_(
-        "{count} part SHORT: see the pick list", "{count} parts SHORT: see the pick list", count
-    )
 
 
 def _left_off(bag: Bag) -> Block:
@@ -229,13 +230,26 @@ def _left_off(bag: Bag) -> Block:
     return _shorter([left_off_text(bag)], [count])
 
 
+def _contents(lines: Sequence[BagLine], wide: bool, rings: Container[str]) -> Block:
+    """All contents; where not all fit, first what becomes of how many, and what goes in dry."""
+    counted = Counter(line.content.rule for line in lines)
+    rules = (f"{sign(rule)} {rule.upper()} {counted[rule]}" for rule in _ORDER if counted[rule])
+    spares = spares_text(lines)
+    summed = (*map(str.strip, rules), *([spares] if spares else []), *dry_texts(lines))
+    return Block(
+        entries=tuple(_content(line, wide, line.content.item in rings) for line in lines),
+        summary=" · ".join(summed),
+        summary_short=summed,
+    )
+
+
 def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
     """One content; a ring that has a label of its own needs its lubricant only there.
 
     That it goes in dry is said everywhere.
     """
     content = line.content
-    what = f"{amount_text(content)} × {content.name}"
+    what = spare_text(line, f"{amount_text(content)} × {content.name}")
     shown = line.lubricants if not labelled or line.goes_dry else ()
     lubricant = " / ".join(map(lubricant_text, shown))
     places = positions_text(line.positions)
@@ -251,11 +265,15 @@ def _tighten(torques: Sequence[TighteningView]) -> Block:
     """All figures where they fit; else first how many there are and how many nobody knows."""
     counts = (
         (sum(not row.stages for row in torques), _("WITHOUT A FIGURE")),
-        (sum(row.left_hand for row in torques), LEFT_HAND),
-        (sum(map(is_contradicted, torques)), CONTRADICTED),
-        (sum(map(is_odd, torques)) - sum(map(is_contradicted, torques)), ODD),
+        (sum(row.left_hand for row in torques), _(LEFT_HAND)),
+        (sum(map(is_contradicted, torques)), _(CONTRADICTED)),
+        (sum(map(is_odd, torques)) - sum(map(is_contradicted, torques)), _(ODD)),
     )
     among = "".join(f", {count} {what}" for count, what in counts if count)
+    # That a thread is left-hand stands on a row of its own.
+    briefly = "".join(
+        f", {count} {what}" for count, what in counts if count and what != _(LEFT_HAND)
+    )
     return Block(
         entries=tuple(Entry(tightening_text(row)) for row in torques),
         title=_("TIGHTEN (the maker's data goes first)"),
@@ -265,6 +283,10 @@ def _tighten(torques: Sequence[TighteningView]) -> Block:
             len(torques),
             among=among,
         ),
+        summary_short=(
+            _("TIGHTEN {count}{among}: tightening sheet", count=len(torques), among=briefly),
+        ),
+        sends=True,
     )
 
 
@@ -286,7 +308,7 @@ def end_text(kit: KitView, bag: Bag, ends: Sequence[EndLabel]) -> Text:
     nearest, *others = map(swap_text, end.differs) if end.differs else ("",)
     blocks = {
         Part.NAME: _block(*bag_head(bag, kit)),
-        Part.LACKING: _block(lacking_ring_text(ends)),
+        Part.LACKING: _block(lacking_ring_text(ends), *ring_texts(kit, bag, ends)),
         Part.PLACE: _shorter(places, [name], dropped=len(places) - 1),
         Part.SIZE: _block(ring_text(end)),
         Part.SWAP: _block(nearest),

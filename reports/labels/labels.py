@@ -23,7 +23,7 @@ from kitting.reports.labels.pictures import (
     under_code,
     under_text,
 )
-from kitting.reports.labels.priorities import LEAST
+from kitting.reports.labels.priorities import LEAST, Part
 from kitting.reports.sheets.ruler import draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock
 from kitting.reports.text import MM
@@ -33,6 +33,9 @@ from kitting.wording.language import _
 
 Offset = tuple[float, float]
 _SHRINK = 7  # how many sizes of text may be given up for a drawing
+# Text is squeezed rather than that these are left off: contents and figures, or else figures.
+_UNCUT = ((Part.CONTENTS, Part.TIGHTEN), (Part.TIGHTEN,))
+_SQUEEZED = 8.5  # points: smaller text is no better than to leave something off
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +69,10 @@ _SMALL = _scale(16.0, 9.0, 8.75, LEAST, 15.0)
 
 
 def _scale_of(stock: LabelStock) -> _Scale:
-    """Bench labels are read at arm's length: 10 pt and more, save where a must needs less."""
+    """Bench labels are read at arm's length: 10 pt and more, save where that leaves something off.
+
+    Then text may be a little smaller, and as small as can be read where a must needs it.
+    """
     if stock.width >= 99 and stock.height >= 100:
         return _TALL
     if stock.width >= 99 and stock.height >= 67:
@@ -117,8 +123,13 @@ def draw_kit_labels(
 
 
 def _too_small(kit: KitView, stock: LabelStock, label: _Label) -> KittingError:
-    """That a stock is too small for a label, with the smallest known that would do for all."""
-    known = sorted(STOCKS.values(), key=lambda one: one.width * one.height)
+    """That a stock is too small for a label, with the smallest known that would do for all.
+
+    One on the same paper comes first: who has sheets of one size has no roll.
+    """
+    known = sorted(
+        STOCKS.values(), key=lambda one: (one.paper != stock.paper, one.width * one.height)
+    )
     enough = next(
         (one.key for one in known if all(_fits(one, each) for each in _labels(kit, one))), None
     )
@@ -157,9 +168,15 @@ def _ways(stock: LabelStock, text: Text) -> Iterator[Way]:
         for barred in (True, False) if bars else (False,):
             for size in scale.sizes:
                 yield Way(size, qr, scale.qr, bars=barred)
+        squeezed = [size for size in scale.smaller if size.text >= _SQUEEZED]
+        for size in squeezed:
+            yield Way(size, qr, scale.qr)
+        for uncut, size in product(_UNCUT, (scale.sizes[-1], *squeezed)):
+            yield Way(size, qr, scale.qr, whole=False, uncut=uncut)
         part = Way(scale.sizes[-1], qr, scale.qr, whole=False)
-        for short, size in product((False, True), (part.size, *scale.smaller)):
-            yield replace(part, size=size, shortest=short)
+        ever_shorter = ((False, False), (True, False), (True, True))
+        for (short, runs_on), size in product(ever_shorter, (part.size, *scale.smaller)):
+            yield replace(part, size=size, shortest=short, runs_on=runs_on)
 
 
 def _draw(canvas: Any, stock: LabelStock, label: _Label, corner: tuple[float, float]) -> bool:

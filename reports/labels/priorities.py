@@ -70,13 +70,17 @@ class Part(Enum):
 class Row:
     """A row of a label. `keeps` is the part of the room that rows before it leave to it.
 
-    Rather than that a `wanted` one is left off, those before it are said as short as can be.
+    Rather than that a `wanted` one is left off, those before it are said as short as can be. Of a
+    `summed` one all of it stands or what sums it up, which must; a `filler` stands only where
+    nothing is left off.
     """
 
     part: Part
     look: Look
     must: bool = False
     wanted: bool = False
+    summed: bool = False
+    filler: bool = False
     keeps: float = 0.0
 
 
@@ -96,7 +100,7 @@ END_ROWS = (
     Row(Part.CAR, Look.PLAIN),
     Row(Part.JOINT, Look.PLAIN),
     Row(Part.COLOUR, Look.PLAIN),
-    Row(Part.MODEL, Look.PLAIN),
+    Row(Part.MODEL, Look.PLAIN, filler=True),
 )
 BAG_ROWS = (
     Row(Part.NAME, Look.HEAD, must=True),
@@ -110,10 +114,10 @@ BAG_ROWS = (
     Row(Part.SHARE, Look.BOLD),
     Row(Part.COUNT, Look.FOOT, wanted=True),
     Row(Part.USES, Look.BOLD),
-    Row(Part.CONTENTS, Look.PLAIN),
-    Row(Part.TIGHTEN, Look.PLAIN, keeps=0.4),
+    Row(Part.CONTENTS, Look.PLAIN, summed=True),
+    Row(Part.TIGHTEN, Look.PLAIN, summed=True, keeps=0.4),
     Row(Part.LOTS, Look.PLAIN),
-    Row(Part.MODEL, Look.PLAIN),
+    Row(Part.MODEL, Look.PLAIN, filler=True),
 )
 KIT_ROWS = (
     Row(Part.NAME, Look.HEAD, must=True),

@@ -29,6 +29,8 @@ from kitting.wording.verdicts import NOT_FINE, doubt_text
 # Widths in mm: the number of the bag, which piece, a result; what is left is for the reason.
 _BAG, _PIECE, _RESULT = 22.0, 28.0, 28.0
 _ROW = TICK + 2.5
+# The number of the bag and the two lines of its code take so much height, in mm.
+_CODED = 15.5
 # So many pieces have a row of their own.
 MOST = 40
 
@@ -99,7 +101,7 @@ def _band(row: InspectView, sheet: Sheet) -> Block:
     told += [Part(text, 9.5, bold=True, lines=3) for text in (group_text(row),) if text]
     told += [Part(text, 10.5, bold=True, lines=6) for text in (recorded_text(row),) if text]
     told += [Part(text, 8.5, lines=2) for text in (typed_text(row),) if text]
-    words = sheet.cells([Cell(_BAG + 3, sheet.width - _BAG - 5, tuple(told))], 12.0)
+    words = sheet.cells([Cell(_BAG + 3, sheet.width - _BAG - 5, tuple(told))], _CODED)
     return Block(words.height, partial(_paint_band, row, words))
 
 
@@ -114,7 +116,9 @@ def _paint_band(row: InspectView, words: Block, sheet: Sheet) -> None:
     number = fit(_("BAG {number}", number=row.bag), ((_BAG - 2) * MM, 30), (13, 7), bold=True,
                  lines=1)  # fmt: skip
     _middle(sheet, number, 2.0)
-    _middle(sheet, fit(row.bag_code, ((_BAG - 1) * MM, 17), (7.5, 7), bold=True, lines=2), 8.0)
+    kit, dash, bag = row.bag_code.partition("-")
+    for down, part in ((8.0, kit), (11.5, dash + bag)):
+        _middle(sheet, fit(part, ((_BAG - 2) * MM, 14), (8.5, 6), bold=True, lines=1), down)
     canvas.restoreState()
     words.draw(sheet)
 

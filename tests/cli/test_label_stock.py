@@ -14,7 +14,7 @@ CAR = ("PELL 117", "J1", "J2", "--on", "2026-04-15")
 @pytest.mark.parametrize(
     ("options", "told"),
     [
-        (("--stock", "38x21"), "label stock 38x21 is too small for KIT K"),
+        (("--stock", "38x21"), "label stock 38x21 is too small for BAG 1"),
         (("--stock", "38x21"), ": use 50x25 or larger"),
         (("--stock", "63x38"), "may be a sheet or a roll. Of a sheet write 63x38-21"),
         (("--offset", "30,20"), "the largest offset that way is 6.6,15.1"),
@@ -55,3 +55,10 @@ def test_the_plate_is_whole_in_the_house_and_shortened_for_anyone(
     text = "".join(map(words, characters((garage_folder / "labels.pdf").read_bytes())))
     assert f"{plate}2026-04-15" in text
     assert ("PELL117" in text) == (not options)
+
+
+def test_what_a_run_says_of_labels_speaks_of_labels(run: Run, garage_folder: Path) -> None:
+    ended = run("sheet", "labels", "--booking", "B0001", "--out", "labels.pdf")
+    assert ended.code == 3
+    assert "(marked SHORT on the labels)" in ended.err
+    assert "sheet)" not in ended.err

@@ -48,15 +48,17 @@ from factory import (
     tightening,
 )
 from kitting.errors import KittingError
+from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.reasons import because
 from kitting.facts.torque_reasons import TorqueRemark
+from kitting.facts.verdicts import Aspect, Doubt, Verdict
 from kitting.facts.words import LotState, NeedRule
 from kitting.reports.labels.labels import draw_kit_labels, draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock, find_stock
 from kitting.reports.wording import SIGNS
-from kitting.views.bookings import PromisedView, SourceKind
-from kitting.views.kit import BagLine, KitView, ShortageView
+from kitting.views.bookings import Lack, PromisedView, SourceKind
+from kitting.views.kit import AppliedView, BagLine, KitView, LeftOff, ShortageView
 from kitting.views.plan import RingView
 from kitting.wording.kit import differs_text
 from kitting.wording.language import Language, speaking
@@ -103,6 +105,7 @@ LOOKS = {
     "hostile": bounded(hostile_kit()),
     "ringed": told_kit(3),
 }
+MORE = r"\+(\d+)(?:more)?(?:\([^)]*\))?:(?:seethe)?"
 REFUSED = re.compile(r"label stock [0-9x-]+\w* is too small for (K.T|B.G) .+: (use|no known stock)")
 
 
@@ -171,7 +174,10 @@ def test_every_label_bears_its_own_code_readable_clean_and_after_two_photocopies
     for page, picture in enumerate(pages(drawn(draw_kit_labels, kit(2), stock))):
         for code in codes(look(picture)):
             found[code.kind][label_of(code, page, stock)] = code.text
-    assert found["QR"] == dict(enumerate(expected))
+    # Of the smallest stock the letters of a bag's code leave room for what must not be missing.
+    lettered = {1, 3} if key == "50x25" else set()
+    assert all(expected[one] in label_texts(kit(2), key)[one] for one in lettered)
+    assert found["QR"] == {n: code for n, code in enumerate(expected) if n not in lettered}
     # Bars stand where the label is high enough for text and bars.
     assert found["Code 128"].items() <= dict(enumerate(expected)).items()
     assert len(found["Code 128"]) == len(expected) or key not in BARRED
@@ -230,7 +236,7 @@ def test_a_label_too_small_for_a_code_says_it_in_letters() -> None:
 def test_text_stays_within_its_label_and_lines_do_not_overlap(key: str, which: str) -> None:
     pdf = looked_at(key, which)
     if not pdf:
-        assert key not in STOCKS or which == "hostile"
+        assert key not in STOCKS or which == "hostile" or key in SCARCE
         return
     count = 1 + sum(1 + len(one.ends) for one in LOOKS[which].bags)
     for found in by_label(characters_of(key, which), find_stock(key), count):
@@ -340,7 +346,21 @@ def test_a_stock_too_small_is_refused_by_name_with_the_smallest_that_would_do(ke
     smaller = [
         one for one in STOCKS.values() if one.width * one.height < enough.width * enough.height
     ]
-    assert not any(drawn_or_refused(swapped_kit(), one) for one in smaller)
+    assert not any(
+        drawn_or_refused(swapped_kit(), one) for one in smaller if one.paper == enough.paper
+    )
+
+
+@pytest.mark.parametrize("key", ["63x38-21", "70x37-24", "67x25-30"])
+def test_who_has_sheets_is_told_of_sheets_of_the_same_paper(key: str) -> None:
+    one = replace(bag(1, ends=0), joint_name="battery, its lower carrier with seals; " * 12)
+    made = replace(kit(1), bags=(one,))
+    with pytest.raises(KittingError) as caught:
+        drawn(draw_kit_labels, made, find_stock(key))
+    enough = re.search(r"use (\S+) or larger", str(caught.value))
+    assert enough is not None
+    assert find_stock(enough[1]).paper == find_stock(key).paper
+    assert drawn(draw_kit_labels, made, find_stock(enough[1]))
 
 
 def test_names_for_which_no_stock_is_large_enough_are_refused_too() -> None:
@@ -425,6 +445,8 @@ def test_the_kit_label_shows_jobs_stops_hazards_loose_items_and_the_picker(key: 
 def test_hazard_words_are_whole_on_every_label_that_has_them(key: str) -> None:
     made = replace(kit(1, lines=40), hazards=("IRRITANT", "FLAMMABLE", "POISONOUS"), warnings=())
     made = replace(made, jobs=made.jobs * 9, doubts=(stopped("Which oil cooler is fitted?"),))
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
     kit_label, bag_label, _ = label_texts(made, key)
     assert "IRRITANT·FLAMMABLE·POISONOUS" in kit_label
     assert "POISONOUS" in bag_label
@@ -443,6 +465,8 @@ def test_what_can_hurt_and_the_verdict_stand_on_every_label_however_long_the_nam
         kit(1), bags=(one,), model=f"Ulvander {long}", jobs=(long,) * 4,
         hazards=("HIGH VOLTAGE",), doubts=(stopped(long), stopped(long)),
     )  # fmt: skip
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
     kit_label, bag_label = label_texts(made, key)
     assert "HIGHVOLTAGE" in kit_label
     assert "STOPPED" in kit_label
@@ -453,7 +477,10 @@ def test_what_can_hurt_and_the_verdict_stand_on_every_label_however_long_the_nam
 @pytest.mark.parametrize("key", STOCKS)
 def test_a_bag_says_what_of_its_joint_is_left_off(key: str) -> None:
     left = BagLine(content(1), positions=("groove",))
-    text = label_texts(replace(kit(1), bags=(replace(bag(1, ends=0), left_off=(left,)),)), key)[1]
+    made = replace(kit(1), bags=(replace(bag(1, ends=0), left_off=(left,)),))
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
+    text = label_texts(made, key)[1]
     assert "LEFTOFF,notinthisbag" in text
 
 
@@ -540,18 +567,34 @@ def test_an_alternative_grease_is_never_cut_off() -> None:
             assert find_stock(key).width * find_stock(key).height < 2500
 
 
+def test_lots_that_find_no_room_are_looked_up_where_they_stand() -> None:
+    many = replace(bag(1, lines=1, ends=0).lines[0], lots=tuple(lot(f"L-{n}") for n in range(30)))
+    made = replace(kit(1), bags=(replace(bag(1, ends=0), lines=(many,), tightening=()),))
+    assert "+2more(lots1,model1):seethepicklist" in label_texts(made, "99x67-8")[1]
+    both = replace(bag(1, ends=0), lines=(many,) * 30, tightening=())
+    text = label_texts(replace(kit(1), bags=(both,)), "99x67-8")[1]
+    assert re.search(MORE + "plansheet,picklist", text)
+
+
 @pytest.mark.parametrize("key", STOCKS)
 def test_what_does_not_fit_is_counted_never_dropped_in_silence(key: str) -> None:
-    (_, text) = label_texts(kit(1, lines=90, ends=0), key)
+    made = kit(1, lines=90, ends=0)
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
+    (_, text) = label_texts(made, key)
     missing = left_off_of(text, 90)
-    more = re.search(r"\+(\d+)(?:more[^:]*:seethe|:)plansheet", text)
+    more = re.search(MORE + "plansheet", text)
     assert more is not None
     assert int(more[1]) == missing
 
 
 def left_off_of(text: str, count: int) -> int:
-    """How much of a bag of so many contents is not on its label."""
-    rows = ("countOLDout", "bolts1to4:20N·m", "UlvanderPell")
+    """How much of a bag of so many contents is not on its label.
+
+    Of tightening the label says itself where it stands.
+    """
+    assert "bolts1to4:20N·m" in text or "tighteningsheet" in text
+    rows = ("countOLDout", "UlvanderPell")
     return count - text.count("×flangebolt") + sum(row not in text for row in rows)
 
 
@@ -560,7 +603,7 @@ def test_no_size_of_bag_loses_anything_without_a_word(count: int) -> None:
     for key in ("63x38-21", "99x67-8", "57x32"):
         (_, text) = label_texts(kit(1, lines=count, ends=0), key)
         missing = left_off_of(text, count)
-        more = re.search(r"\+(\d+)(?:more[^:]*:seethe|:)plansheet", text)
+        more = re.search(MORE + "plansheet", text)
         assert int(more[1] if more else 0) == missing
 
 
@@ -596,6 +639,123 @@ def test_a_crowded_label_keeps_left_hand_threads_and_odd_figures() -> None:
     assert "TIGHTEN32positions,1LEFT-HANDTHREAD,1ODDFIGURE:seethetighteningsheet" in text
     assert "hubnut:LEFT-HANDTHREAD,30N·m" in text
     assert "stud:+900°,dry,ODDFIGURE:seethetighteningsheet" in text
+
+
+BELT = replace(
+    bag(1, lines=2, ends=0).lines[1],
+    content=content(1, item="BELT", name="belt", quantity=1000),
+    missing=1000,
+    lubricants=(),
+)
+
+
+def lacking_kit() -> KitView:
+    """A bag whose sealant is short, whose grease has expired, whose belt nobody has or proved."""
+    grease = because(LubricantReason.PRODUCT, name="grease", item="GREASE", amount="0.2 ml")
+    bolt = replace(bag(1, lines=1, ends=0).lines[0], lubricants=(grease,))
+    one = replace(
+        bag(1, ends=0),
+        lines=(bolt, BELT),
+        tightening=(),
+        uses=(AppliedView("SEALANT", "form-in-place sealant", ()),),
+    )
+    ring = because(DoubtReason.REPLACED_IN_A_RING, item="BELT")
+    old = because(Lack.EXPIRED, item="GREASE", quantity="1 ml", place="A1", limit="2026-01-01")
+    return replace(
+        kit(1),
+        bags=(one,),
+        doubts=(
+            Doubt(Verdict.NO, Aspect.AGE, old),
+            Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, ring),
+        ),
+        shortages=(ShortageView("SEALANT", 18_900, "ml"),),
+    )
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_what_is_short_or_not_proven_of_a_bag_or_of_what_is_applied_stands_on_its_label(
+    key: str,
+) -> None:
+    if key in SCARCE and not drawn_or_refused(lacking_kit(), find_stock(key)):
+        return
+    kit_label, text = label_texts(lacking_kit(), key)
+    assert "SHORT:18.9mlofSEALANT" in kit_label or "1SHORT·1NO·1CANNOTBEPROVEN" in kit_label
+    named = all(
+        told in text for told in ("SHORT:18.9mlofSEALANT", "NO:GREASE", "CANNOTBEPROVEN:BELT")
+    )
+    assert named or "1CANNOTBEPROVEN·1SHORT·1NO:seethepicklist" in text
+    assert "WITHform" not in text or "form-in-placesealant(SHORT)" in text
+    assert "SPARENOTINKIT:upto1×belt" in text or "1SPARENOTINKIT" in text
+    assert not re.search(r"(?<!NOTINKIT:)upto1×belt", text)
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_a_spare_ring_that_is_not_in_the_kit_says_so_on_its_own_label(key: str) -> None:
+    one = bag(1)
+    ring = replace(one.ends[0], missing=1000)
+    spare = replace(ring, content=replace(ring.content, rule=NeedRule.INSPECT))
+    text = label_texts(replace(kit(1), bags=(replace(one, ends=(spare,)),)), key)[2]
+    assert "SPARENOTINKIT:1of1" in text
+
+
+def test_what_is_left_off_for_what_it_would_spoil_is_told_at_its_bag() -> None:
+    clash = because(LeftOff.CLASH, what="GREASE", clash="it spoils the rubber")
+    made = replace(lacking_kit(), doubts=(Doubt(Verdict.NO, Aspect.RUBBER, clash),), shortages=())
+    assert "NO:GREASE" in label_texts(made, "99x67-8")[1]
+
+
+def test_a_part_that_its_lubricant_would_spoil_is_marked_on_its_bag() -> None:
+    clash = because(LubricantReason.CLASH_ASK_MAKER, clash="GREASE on EPDM")
+    boot = replace(bag(1, lines=1, ends=0).lines[0], lubricants=(clash,))
+    made = replace(kit(1), bags=(replace(bag(1, ends=0), lines=(boot,)),))
+    assert "1NO:seethepicklist" in label_texts(made, "57x32")[1]
+    assert "NO:BOLT-0" in label_texts(made, "99x67-8")[1]
+
+
+def test_doubts_of_another_bag_are_not_told_at_this_one() -> None:
+    made = lacking_kit()
+    (one,) = made.bags
+    other = replace(one, number=2, code="KBTGAB27-02", lines=one.lines[:1], uses=())
+    _, first, second = label_texts(replace(made, bags=(one, other)), "99x67-8")
+    assert "CANNOTBEPROVEN:BELT" in first
+    assert "BELT" not in second
+    assert "SEALANT" not in second
+    assert "NO:GREASE" in second
+
+
+def crowded_kit() -> KitView:
+    """A bag with more than a small label holds: dry seals, odd figures, none, left-hand threads."""
+    left = replace(tightening("hub nut", "30 N·m"), left_hand=True)
+    odd = replace(
+        tightening("stud", "+900°"), remarks=(because(TorqueRemark.TURNS_FAR, degrees=900),)
+    )
+    one = replace(
+        bag(1, lines=4, ends=0), tightening=(tightening("bleed screw"), left, odd), count_out=None
+    )
+    return replace(kit(1), bags=(one,))
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_what_must_not_be_missing_of_a_bag_stands_on_any_stock_or_it_is_refused(key: str) -> None:
+    if not drawn_or_refused(crowded_kit(), find_stock(key)):
+        assert key in SCARCE
+        return
+    text = label_texts(crowded_kit(), key)[1]
+    for word in ("RENEW", "INSPECT", "KEEP", "TIGHTEN", "FITDRY", "LEFT-HANDTHREAD", "ODDFIGURE"):
+        assert word in text
+    assert "NOFIGURE" in text or "1WITHOUTAFIGURE" in text
+    whole = text.count("×flangebolt") == 4 and "hubnut:LEFT-HANDTHREAD,30N·m" in text
+    assert whole or "UlvanderPell" not in text
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_tightening_that_finds_no_room_is_never_looked_up_on_the_plan_sheet(key: str) -> None:
+    one = replace(bag(1, lines=1, ends=0), tightening=crowded_kit().bags[0].tightening * 4)
+    made = replace(kit(1), bags=(one,))
+    if drawn_or_refused(made, find_stock(key)):
+        text = label_texts(made, key)[1]
+        assert re.search("TIGHTEN[^:]*:(seethe)?tighteningsheet", text) or "NOFIGURE" in text
+        assert not re.search(r"tightening\d[^:]*:(seethe)?plansheet", text)
 
 
 def test_a_long_text_may_not_crowd_out_the_tightening() -> None:
@@ -763,8 +923,7 @@ def test_the_kit_label_of_a_booking_begins_with_its_number_which_is_largest(key:
 @pytest.mark.parametrize("key", BENCH)
 def test_the_kit_label_of_a_booking_shows_what_is_short_and_the_earliest_expiry(key: str) -> None:
     text = label_texts(booked_kit(2), key)[0]
-    assert "SHORT:1×RING-1" in text
-    assert "SHORT:2×RING-2" in text
+    assert "SHORT:1×RING-1,2×RING-2" in text
     assert "earliestexpiry2026-05-10" in text
     assert "SHORT" not in label_texts(kit(3), key)[0]
     assert "earliest" not in label_texts(kit(3), key)[0]
@@ -774,12 +933,12 @@ def test_the_kit_label_of_a_booking_shows_what_is_short_and_the_earliest_expiry(
 def test_shortages_that_find_no_room_are_counted_never_dropped_in_silence(count: int) -> None:
     for key in ("63x38-21", "57x32", "99x67-8"):
         text = label_texts(booked_kit(count), key)[0]
-        missing = count - text.count("SHORT:")
+        missing = count - len(set(re.findall(r"RING-(\d+)", text)))
         assert f"{count}SHORT" in text
-        counted = re.search(r"\+(\d+)(?:more[^:]*:seethe|:)plansheet", text)
+        counted = re.search(MORE + "picklist", text)
         assert missing == 0 or (counted is not None and int(counted[1]) >= missing)
-        # Forty find room on none of these labels, so that the count above is put to the test.
-        assert missing > 0 or count < 40
+        # Forty find no room on the small ones, so that the count above is put to the test.
+        assert missing > 0 or count < 40 or key == "99x67-8"
 
 
 @pytest.mark.parametrize("key", [*STOCKS, "40x20"])
@@ -810,7 +969,7 @@ def test_an_end_label_names_whole_differences_and_counts_the_rest(key: str, coun
     assert text.count("≠") == named
     assert "NOTthe17×2EPDM70" in text
     others = text.count("NOTthe") - 1
-    more = re.search(r"\+(\d+)(?:more[^:]*:seethe|:)sealmap", text)
+    more = re.search(MORE + "sealmap", text)
     assert int(more[1] if more else 0) >= (count - named) + (count - 1 - others)
 
 

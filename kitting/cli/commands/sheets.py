@@ -19,6 +19,7 @@ from kitting.cli.commands.for_paper import (
     pick_for_paper,
     seals_for_paper,
 )
+from kitting.cli.commands.not_fine import say_doubts
 from kitting.cli.commands.sheet_options import (
     Paper,
     Public,
@@ -50,7 +51,6 @@ from kitting.wording.language import _, n_
 
 if TYPE_CHECKING:
     from kitting.facts.verdicts import Doubt
-    from kitting.views.kit import PickLine, ShortageView
 
 app = typer.Typer(
     help="Print sheets and labels as PDF, for a plan or a booking.",
@@ -115,7 +115,7 @@ def pick_command(
     with printing(now) as target:
         draw_pick_list(shown(view, public), target, paper_for(paper), photographs)
     keep(out or Path(f"pick-list-{view.booking or view.reference}.pdf"), target)
-    _say_doubts(view.doubts, view.short_lines)
+    say_doubts(view.doubts, view.short_lines)
 
 
 @app.command("labels")
@@ -156,7 +156,7 @@ def labels_command(
         )
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
     remark(n_("{count} label on {name}", "{count} labels on {name}", count, name=chosen.name))
-    _say_doubts(view.doubts, view.shortages)
+    say_doubts(view.doubts, view.shortages, of_labels=True)
 
 
 @app.command("seals")
@@ -186,7 +186,7 @@ def seals_command(
     with printing(now) as target:
         draw_seal_map(shown(view, public), target, paper_for(paper), photographs)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
-    _say_doubts(view.doubts, tuple(line for line in view.short if line.lacks))
+    say_doubts(view.doubts, tuple(line for line in view.short if line.lacks))
 
 
 @app.command("tighten")
@@ -244,7 +244,7 @@ def tighten_command(
                 tally=tally_text(view.tools),
             )
         )
-    _say_doubts(view.doubts)
+    say_doubts(view.doubts)
     if lacking:
         raise typer.Exit(NO)
 
@@ -276,7 +276,7 @@ def strip_command(
     with printing(now) as target:
         draw_strip(shown(view, public), target, paper_for(paper), photographs)
     keep(out or Path(f"strip-{view.booking or view.reference}.pdf"), target)
-    _say_doubts((*view.doubts, *view.other_doubts))
+    say_doubts((*view.doubts, *view.other_doubts))
 
 
 @app.command("ruler")
@@ -318,26 +318,3 @@ def _millimetres(text: str) -> tuple[float, float]:
     if not (abs(right) <= 50 and abs(up) <= 50):
         raise typer.BadParameter("an offset is at most 50 mm", param_hint="--offset")
     return right, up
-
-
-def _say_doubts(
-    doubts: tuple[Doubt, ...], shortages: tuple[ShortageView | PickLine, ...] = ()
-) -> None:
-    """Exit code 3 for whatever is short or not fine, with how much of it there is."""
-    if not doubts and not shortages:
-        return
-    from kitting.facts.verdicts import tally
-    from kitting.wording.verdicts import tally_text
-
-    if doubts:
-        found = tally_text(tally(doubt.verdict for doubt in doubts))
-        remark(_("not all is fine: {found} (see the box on the sheet)", found=found))
-    if shortages:
-        remark(
-            n_(
-                "{count} line is short (marked SHORT on the sheet)",
-                "{count} lines are short (marked SHORT on the sheet)",
-                len(shortages),
-            )
-        )
-    raise typer.Exit(NO)

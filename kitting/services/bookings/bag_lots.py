@@ -10,26 +10,36 @@ from kitting.facts.words import NeedRule
 from kitting.views.bookings import NeededView, PromisedView, SourceKind
 from kitting.views.kit import Bag, BagLine, EndLabel
 
-_Share = tuple[tuple[PromisedView, ...], Thousandths]
+_Share = tuple[tuple[PromisedView, ...], Thousandths, Thousandths]
 
 
 class _Left:
     """What is left of the sources of a need, to be drawn bag by bag in the order of refitting.
 
-    What is here goes first, what comes with an order next; the last bags lack what is short.
+    What is here goes first, what comes with an order next; the last bags lack what is short, or
+    what is `missing` of spares that need not be there.
     """
 
-    def __init__(self, sources: Iterable[PromisedView], need: Thousandths, short: Thousandths):
+    def __init__(
+        self,
+        sources: Iterable[PromisedView],
+        need: Thousandths,
+        short: Thousandths,
+        missing: Thousandths = 0,
+    ):
         self._sources = sorted(sources, key=lambda one: one.kind is SourceKind.ORDER)
-        self._covered, self._short = need - short, short
+        self._covered, self._short, self._missing = need - short, short, missing
 
     def draw(self, wanted: Thousandths) -> _Share:
-        """Lots for so much of it, and how much of it nothing covers."""
+        """Lots for so much of it, how much of it nothing covers, how much need not be there."""
         covered = min(wanted, self._covered)
         self._covered -= covered
         lacking = min(wanted - covered, self._short)
         self._short -= lacking
-        return tuple(self._lots(covered)), lacking
+        lots = tuple(self._lots(covered))
+        missing = min(wanted - lacking - sum(lot.quantity for lot in lots), self._missing)
+        self._missing -= missing
+        return lots, lacking, missing
 
     def _lots(self, wanted: Thousandths) -> Iterable[PromisedView]:
         while wanted > 0 and self._sources:
@@ -49,9 +59,17 @@ def with_lots(bags: Sequence[Bag], needs: Iterable[NeededView]) -> tuple[Bag, ..
     """The bags of a booking with what is promised to each or picked for it, and what it lacks."""
     found = {(need.item, need.rule): need for need in needs}
     left = {
-        key: _Left(need.sources, _quantity(bags, need), need.lacking) for key, need in found.items()
+        key: _Left(need.sources, _quantity(bags, need), need.lacking, _missing(need))
+        for key, need in found.items()
     }
     return tuple(_with_lots(bag, left) for bag in bags)
+
+
+def _missing(need: NeededView) -> Thousandths:
+    """How much of a spare is neither there nor coming, and need not be."""
+    if not need.spare:
+        return 0
+    return max(0, need.needed - need.lacking - sum(one.quantity for one in need.sources))
 
 
 def _quantity(bags: Iterable[Bag], need: NeededView) -> Thousandths:
@@ -71,18 +89,18 @@ def _with_lots(bag: Bag, left: dict[tuple[str, NeedRule], _Left]) -> Bag:
         if key not in left:
             lines.append(line)
             continue
-        lots, short = left[key].draw(line.content.quantity)
-        lines.append(replace(line, lots=lots, short=short))
+        lots, short, missing = left[key].draw(line.content.quantity)
+        lines.append(replace(line, lots=lots, short=short, missing=missing))
         ends.update(_ends_of(bag, lines[-1]))
     return replace(bag, lines=tuple(lines), ends=tuple(ends[end] for end in bag.ends))
 
 
 def _ends_of(bag: Bag, line: BagLine) -> dict[EndLabel, EndLabel]:
     """The ring ends of a line with their share of what it has."""
-    left = _Left(line.lots, line.content.quantity, line.short)
+    left = _Left(line.lots, line.content.quantity, line.short, line.missing)
     shared = {}
     for end in bag.ends:
         if (end.content.item, end.content.rule) == (line.content.item, line.content.rule):
-            lots, short = left.draw(end.content.quantity)
-            shared[end] = replace(end, lots=lots, short=short)
+            lots, short, missing = left.draw(end.content.quantity)
+            shared[end] = replace(end, lots=lots, short=short, missing=missing)
     return shared

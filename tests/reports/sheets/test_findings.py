@@ -57,6 +57,13 @@ def test_every_piece_has_three_boxes_of_7_mm_and_every_page_its_number(paper: st
         assert f"groove{n}1×SEAL-A·coolerseal·cooler" in everything
 
 
+def test_the_code_of_a_bag_is_whole_at_every_position() -> None:
+    wide = replace(ROW, bag=12, bag_code="KWMMW0MM-12")
+    text = text_of(ROW, wide)
+    assert text.count("KBTGAB27-02") == 1
+    assert text.count("KWMMW0MM-12") == 1
+
+
 def test_three_pieces_at_one_position_are_ticked_one_by_one() -> None:
     pdf = drawn(draw_findings, view(CLIPS))
     assert sum(map(len, squares(pdf, 7))) == 9

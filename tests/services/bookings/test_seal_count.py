@@ -11,7 +11,7 @@ from helpers import UNCOUNTED, load, said, unit
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.reasons import RefusedError
 from kitting.facts.tool_words import ToolVerdict
-from kitting.facts.words import BookingState, LotState
+from kitting.facts.words import BookingState, LotState, NeedRule
 from kitting.services.bookings.booking import BookingRequest, book, step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.findings import Found, record_findings
@@ -164,6 +164,21 @@ def test_the_pick_list_of_a_booking_names_lots_shortages_and_who_has_them(booked
         "1 × RING-EPDM-17X2", "1 × RING-FKM-17X2.5", "2 × SEAL-INTAKE",
     ]  # fmt: skip
     assert labels.keeps_to == date(2027, 3, 1)
+
+
+def test_a_spare_that_was_not_taken_is_missing_from_its_bag(booked: Engine) -> None:
+    with reading(booked) as session:
+        labels = labels_of(session, "B0002")
+    missing = [
+        (line.content.item, line.content.quantity, line.missing)
+        for bag in labels.bags
+        for line in bag.lines
+        if line.content.rule is NeedRule.INSPECT
+    ]
+    assert missing == [
+        ("CLAMP-WORM-25", 1000, 0), ("COOLER-OIL-LATE", 1000, 1000), ("SEAL-COOLER-LATE", 3000, 0),
+        ("HOSE-HEATER", 1000, 1000), ("CLIP-CONNECTOR", 3000, 1000),
+    ]  # fmt: skip
 
 
 def test_a_lot_that_is_held_stays_on_the_shelf_and_the_list_says_so(booked: Engine) -> None:
