@@ -10,13 +10,14 @@ from sqlalchemy.orm import Session
 from kitting.facts.verdicts import Doubt, worst_first
 from kitting.facts.words import ItemFamily
 from kitting.services.kit.bags import bag_line, kit_view
+from kitting.services.kit.caution_places import cautions_at
 from kitting.services.kit.left_off import opinions_at_a_glance
 from kitting.services.planning.draft import draft
 from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
 from kitting.services.tightening.sheet import tightened
 from kitting.views.kit import Bag, BagLine
-from kitting.views.plan import CautionView, JointView, LineView, PlanView, UseView
+from kitting.views.plan import JointView, LineView, PlanView, UseView
 from kitting.views.refit import RefitBagView, RefitEndView, RefitView
 from kitting.views.tightening import TightenJointView
 
@@ -72,7 +73,7 @@ def _blocks(bench: _Bench, bags: Sequence[Bag]) -> Iterator[RefitBagView]:
                 joint_name=joint.name,
                 times=joint.opened,
                 ports=bool(joint.fluids),
-                cautions=tuple(_cautions(bench.plan, joint, ())),
+                cautions=tuple(cautions_at(bench.plan, joint, ())),
                 doubts=tuple(_doubts(bench.plan, joint, ())),
                 left_off=tuple(_stopped(bench.plan, joint)),
             )
@@ -95,7 +96,7 @@ def _block(bench: _Bench, joint: JointView, bag: Bag) -> RefitBagView:
         parts_of_joint=bag.parts,
         times=joint.opened,
         ports=first and bool(joint.fluids),
-        cautions=tuple(_cautions(bench.plan, joint, items)),
+        cautions=tuple(cautions_at(bench.plan, joint, [*items, *(use.item for use in bag.uses)])),
         doubts=tuple(_doubts(bench.plan, joint, items, first=first)),
         left_off=bag.left_off,
         ends=tuple(_ends(bag)),
@@ -116,14 +117,6 @@ def _ends(bag: Bag) -> Iterator[RefitEndView]:
         content = end.content
         alike = (content.item, content.rule, end.end, end.lubricant, end.lubricant_sourced)
         yield RefitEndView(f"{bag.code}-{numbers.setdefault(alike, len(numbers) + 1)}", end)
-
-
-def _cautions(plan: PlanView, joint: JointView, items: Iterable[str]) -> Iterator[CautionView]:
-    """What warns of a joint and of what goes in."""
-    named = set(items)
-    for caution in plan.cautions:
-        if caution.code in joint.cautions or named.intersection(caution.applies_to):
-            yield caution
 
 
 def _stopped(plan: PlanView, joint: JointView) -> Iterator[BagLine]:
