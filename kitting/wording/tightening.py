@@ -17,6 +17,7 @@ from kitting.facts.tightening_reasons import (
 from kitting.facts.torque_reasons import NO_RULE, NOT_PROVEN, TorqueRemark
 from kitting.facts.words import CureVerdict, Rule, ThreadState
 from kitting.views.plan import TighteningView
+from kitting.views.refit import StepUseView
 from kitting.views.tightening import (
     CureTimes,
     CuringView,
@@ -273,7 +274,7 @@ def _times(times: CureTimes) -> Iterator[str]:
         )
 
 
-def amount_text(laid: PutOnView) -> str:
+def amount_text(laid: PutOnView | StepUseView) -> str:
     """How much is put on and how that arose: "film 6500 mm² × 0.1 mm → 0.65 ml", or "5 ml"."""
     without = "" if laid.sourced else f" ({NO_SOURCE})"
     how = laid.how["how"] if laid.how.code == AmountReason.NOTED else laid.how

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import BinaryIO
 
@@ -17,6 +17,7 @@ from kitting.reports.sheets.refit_rows import (
     framed,
     line_row,
     ports_row,
+    step_use_row,
     tick_row,
     title,
     use_row,
@@ -24,7 +25,7 @@ from kitting.reports.sheets.refit_rows import (
 from kitting.reports.sheets.tightening_row import boxes_of, pieces_of
 from kitting.reports.wording import CAUTION_DEFERS
 from kitting.views.plan import CautionView
-from kitting.views.refit import RefitBagView, RefitView
+from kitting.views.refit import RefitBagView, RefitView, StepUseView
 from kitting.views.tightening import TightenJointView
 from kitting.wording.figures import day
 from kitting.wording.language import N_, _
@@ -86,11 +87,26 @@ def _body(view: RefitView, sheet: Sheet) -> None:
         sheet.y += 6
     if not view.bags:
         sheet.text(_("No joint is opened."), 10)
+    _steps(_("USED AT STEPS THAT OPEN NO JOINT"), view, view.step_uses, sheet)
+    _steps(_("FILL IN, when every joint above is closed"), view, view.fillings, sheet)
     sheet.cautions()
 
 
 def _again(bag: RefitBagView, after: str, sheet: Sheet) -> None:
     sheet.keep([bag_head(bag, after, sheet)])
+
+
+def _steps(name: str, view: RefitView, uses: Sequence[StepUseView], sheet: Sheet) -> None:
+    """What is used up apart from the bags, a box each, under its name."""
+    opening = title(name, sheet)
+    units = list(_titled(name, [step_use_row(view, use, sheet) for use in uses], sheet))
+    flow(units, partial(_named_again, opening), sheet)
+    if units:
+        sheet.y += 4
+
+
+def _named_again(opening: Block, _after: str, sheet: Sheet) -> None:
+    sheet.keep([opening])
 
 
 def _units(view: RefitView, bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
@@ -106,7 +122,7 @@ def _units(view: RefitView, bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
     if nothing is not None:
         words = Part(nothing, 11, bold=True, lines=3)
         opening.append(sheet.cells([Cell(0, sheet.width, (words,))]))
-    steps = [*_fitting(bag, sheet), *_tightening(bag, sheet), _closing(bag, sheet)]
+    steps = [*_fitting(view, bag, sheet), *_tightening(bag, sheet), _closing(bag, sheet)]
     first, *rest = steps
     together = Unit([*opening, *first.blocks], first.called)
     if together.height > sheet.whole_page:
@@ -122,10 +138,12 @@ def _own_words(caution: CautionView) -> str:
     return caution.text.removesuffix(CAUTION_DEFERS).strip()
 
 
-def _fitting(bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
+def _fitting(view: RefitView, bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
     """Ports, seals, what is applied, and parts: a box each."""
     if bag.ports:
         yield Unit([ports_row(sheet)], _("ports"))
+    steps = [step_use_row(view, use, sheet) for use in bag.step_uses]
+    yield from _titled(_("USED FOR THIS STEP"), steps, sheet)
     seals = [end_row(end, sheet) for end in bag.ends]
     seals += [line_row(line, sheet) for line in bag.seals]
     yield from _titled(_("SEALS"), seals, sheet)

@@ -16,10 +16,11 @@ from kitting.services.planning.draft import draft
 from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
 from kitting.services.tightening.sheet import tightened
+from kitting.services.tightening.step_uses import StepUses, step_uses
 from kitting.views.kit import Bag, BagLine
 from kitting.views.plan import JointView, LineView, PlanView, UseView
 from kitting.views.refit import RefitBagView, RefitEndView, RefitView
-from kitting.views.tightening import TightenJointView
+from kitting.views.tightening import TightenJointView, TightenView
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,7 @@ class _Bench:
     plan: PlanView
     families: Mapping[str, ItemFamily]
     tightening: Mapping[str, TightenJointView]
+    steps: StepUses
 
 
 def refit(session: Session, request: ToolRequest) -> RefitView:
@@ -44,6 +46,7 @@ def refit(session: Session, request: ToolRequest) -> RefitView:
         plan=plan,
         families={line.item: line.family for line in plan.lines},
         tightening={joint.joint: joint for joint in sheet.joints},
+        steps=step_uses(facts, plan.joints[::-1], _told(sheet)),
     )
     return RefitView(
         reference=plan.reference,
@@ -56,7 +59,16 @@ def refit(session: Session, request: ToolRequest) -> RefitView:
         doubts=kit.doubts,
         cautions=plan.cautions,
         put_on=sheet.put_on,
+        fillings=bench.steps.fillings,
+        step_uses=bench.steps.apart,
     )
+
+
+def _told(sheet: TightenView) -> set[tuple[str, str]]:
+    """What has to set, by place and item: it is told with its times."""
+    laid = [*sheet.put_on, *(one for joint in sheet.joints for one in joint.put_on)]
+    laid += [one for joint in sheet.joints for row in joint.rows for one in row.put_on]
+    return {(one.where, one.item) for one in laid}
 
 
 def _blocks(bench: _Bench, bags: Sequence[Bag]) -> Iterator[RefitBagView]:
@@ -76,6 +88,7 @@ def _blocks(bench: _Bench, bags: Sequence[Bag]) -> Iterator[RefitBagView]:
                 cautions=tuple(cautions_at(bench.plan, joint, ())),
                 doubts=tuple(_doubts(bench.plan, joint, ())),
                 left_off=tuple(_stopped(bench.plan, joint)),
+                step_uses=tuple(bench.steps.at_joints.get(joint.code, ())),
             )
 
 
@@ -107,6 +120,7 @@ def _block(bench: _Bench, joint: JointView, bag: Bag) -> RefitBagView:
         ),
         tightening=tightening,
         tray=bag.tray,
+        step_uses=tuple(bench.steps.at_joints.get(bag.joint, ())) if first else (),
     )
 
 
