@@ -22,7 +22,7 @@ from kitting.reports.sheets.refit_rows import (
     title,
     use_row,
 )
-from kitting.reports.sheets.tightening_row import boxes_of, pieces_of
+from kitting.reports.sheets.tightening_row import boxes_of, order_blocks, pieces_of
 from kitting.reports.wording import CAUTION_DEFERS
 from kitting.views.plan import CautionView
 from kitting.views.refit import RefitBagView, RefitView, StepUseView
@@ -185,10 +185,11 @@ def _rows(
             yield Unit(blocks, row.position)
         else:
             yield Unit([*opening, *(piece.block for piece in pieces[:2])], row.position)
+            order = order_blocks(row, boxes, sheet)
             for piece in pieces[2:-2]:
-                yield Unit([piece.block], f"{row.position}, {piece.called}")
+                yield Unit([piece.block], f"{row.position}, {piece.called}", order)
             called = f"{row.position}, {pieces[-2].called}"
-            yield Unit([piece.block for piece in pieces[2:][-2:]], called)
+            yield Unit([piece.block for piece in pieces[2:][-2:]], called, order)
         opening = []
 
 

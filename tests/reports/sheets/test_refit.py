@@ -209,6 +209,19 @@ def test_bags_share_a_page_where_they_fit_whole_and_what_runs_over_says_so_on_bo
             assert after.partition("CONTINUED:")[2].startswith(called)
 
 
+def test_how_stages_follow_each_other_stands_before_the_first_and_again_overleaf() -> None:
+    row = replace(ROW, stages=(STAGE, TURN) * 8, count=30, stage_order="each on all first")
+    bag = replace(BAG, tightening=replace(JOINT, rows=(row,)))
+    found = texts(replace(VIEW, bags=(bag,)))
+    parts = [text for text in found if "of16" in text.partition("CONTINUED:mountbolts,")[2]]
+    assert parts
+    for text in parts:
+        after = text.partition("CONTINUED:mountbolts,")[2]
+        assert "of16" in after.partition("Stages:eachonallfirst")[2]
+    (first,) = (text for text in found if "STAGE1of16" in text)
+    assert first.index("Stages:eachonallfirst") < first.index("STAGE1of16")
+
+
 def test_a_size_that_nobody_states_is_no_large_type_and_says_what_to_do() -> None:
     unknown = replace(END, ring=None, content=replace(END.content, size=None))
     bag = replace(BAG, ends=(RefitEndView("K42TV6M-03-1", unknown),))
