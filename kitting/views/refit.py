@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass
 from datetime import date
 
+from kitting.facts.reasons import Reason
+from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Doubt
 from kitting.views.kit import AppliedView, BagLine, EndLabel, ShortageView
 from kitting.views.plan import CautionView
@@ -21,6 +24,24 @@ class RefitEndView:
 
 
 @dataclass(frozen=True, slots=True)
+class StepUseView:
+    """What a step uses up by itself, how the amount arose, and whether its source is stated.
+
+    `left_off` says that nobody may use it yet; `doubts` is what is not fine of it.
+    """
+
+    step: str
+    step_name: str
+    item: str
+    name: str
+    amount: Quantity
+    how: Reason
+    sourced: bool = True
+    left_off: bool = False
+    doubts: tuple[Doubt, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class RefitBagView:
     """What a technician needs at one bag; everything but rings is told at the first of a joint.
 
@@ -29,6 +50,8 @@ class RefitBagView:
     are no rings, `parts` what is neither seal nor tightened; `tightening` is None where nothing is
     tightened. `doubts` is what is not fine of what goes in here; `left_off` what belongs here and
     is not in the kit. `tray` is the one on which the bag lies if the kit of a booking is split.
+    `short` is what a booking lacks of what lies in this bag, `step_uses` what the steps use that
+    open the joint and are put back from here on.
     """
 
     bag: int | None
@@ -48,27 +71,21 @@ class RefitBagView:
     parts: tuple[BagLine, ...] = ()
     tightening: TightenJointView | None = None
     tray: int | None = None
+    short: tuple[ShortageView, ...] = ()
+    step_uses: tuple[StepUseView, ...] = ()
 
     @property
-    def items(self) -> frozenset[str]:
-        """The items that go in."""
-        lines = (*self.seals, *self.parts)
-        rows = self.tightening.rows if self.tightening is not None else ()
-        return frozenset(
-            (
-                *(end.label.content.item for end in self.ends),
-                *(line.content.item for line in lines),
-                *(row.item for row in rows),
-                *(use.item for use in self.uses),
-            )
-        )
+    def used(self) -> frozenset[str]:
+        """The items that are used up here: they lie loose in the kit."""
+        return frozenset(use.item for use in (*self.uses, *self.step_uses))
 
 
 @dataclass(frozen=True, slots=True)
 class RefitView:
     """The refit sheet of a plan, or of a booking with what it lacks.
 
-    `put_on` is what has to set where nothing is tightened.
+    `put_on` is what has to set where nothing is tightened; `fillings` is what is filled in at the
+    end, `step_uses` what steps use that open no joint.
     """
 
     reference: str
@@ -84,7 +101,9 @@ class RefitView:
     shortages: tuple[ShortageView, ...] = ()
     slot: SlotView | None = None
     vehicle_shortened: str = ""
+    fillings: tuple[StepUseView, ...] = ()
+    step_uses: tuple[StepUseView, ...] = ()
 
-    def short_of(self, bag: RefitBagView) -> tuple[ShortageView, ...]:
-        """What a booking lacks of the items of a bag, there or in another one."""
-        return tuple(short for short in self.shortages if short.item in bag.items)
+    def short_of(self, items: Container[str]) -> tuple[ShortageView, ...]:
+        """What the whole kit of a booking lacks of some items."""
+        return tuple(short for short in self.shortages if short.item in items)

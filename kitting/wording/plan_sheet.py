@@ -109,7 +109,7 @@ def _figures(row: TighteningView) -> str:
         )
         for number, stage in enumerate(row.stages, 1)
     )  # fmt: skip
-    told = [stages or NO_FIGURE, thread_text(row.thread_state)]
+    told = [stages or _(NO_FIGURE), thread_text(row.thread_state)]
     if row.left_hand:
         told.insert(0, _(LEFT_HAND))
     return f"{row.position}: {', '.join(told)}"

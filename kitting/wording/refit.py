@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 
 from kitting.facts.words import NeedRule
 from kitting.views.kit import BagLine, EndLabel
-from kitting.views.refit import RefitBagView, RefitView
+from kitting.views.refit import RefitBagView, RefitView, StepUseView
 from kitting.wording.kit import amount_text, differs_text, shortage_text
 from kitting.wording.language import N_, _, n_
+from kitting.wording.tightening import amount_text as amount_used_text
 from kitting.wording.verdicts import doubt_text
 
 OLD_OR_NEW: Mapping[NeedRule, str] = {
@@ -50,7 +51,7 @@ def nothing_text(view: RefitBagView) -> str | None:
 
     Of what is left off nobody can say that.
     """
-    if view.left_off or view.ends or view.seals or view.uses or view.parts:
+    if view.left_off or view.ends or view.seals or view.uses or view.parts or view.step_uses:
         return None
     if view.tightening is not None:
         return _("Nothing but its fasteners goes in at {joint}.", joint=view.joint_name)
@@ -90,13 +91,33 @@ def swap_texts(end: EndLabel) -> Iterator[str]:
 
 def short_texts(view: RefitView, bag: RefitBagView) -> tuple[str, ...]:
     """What is short of a bag, left off or not fine, in this order."""
-    short = (
-        _("SHORT for this kit: {what}", what=shortage_text(one, elsewhere=False))
-        for one in view.short_of(bag)
+    own = (
+        _("SHORT for this bag: {what}", what=shortage_text(one, elsewhere=False))
+        for one in bag.short
     )
     left_off = (
         _("LEFT OFF, not in this bag: {what} ({positions})", what=line_text(line),
           positions=", ".join(line.positions))
         for line in bag.left_off
     )  # fmt: skip
-    return (*short, *left_off, *map(doubt_text, bag.doubts))
+    return (*own, *_kit_short(view, bag.used), *left_off, *map(doubt_text, bag.doubts))
+
+
+def _kit_short(view: RefitView, items: Container[str]) -> Iterator[str]:
+    for one in view.short_of(items):
+        yield _("SHORT for this kit: {what}", what=shortage_text(one, elsewhere=False))
+
+
+def step_use_texts(use: StepUseView) -> Iterator[str]:
+    """What a step uses: the item with how much of it, and the step."""
+    yield _("{item}: {amount}", item=f"{use.item} {use.name}", amount=amount_used_text(use))
+    yield _("step {step}: {name}", step=use.step, name=use.step_name)
+
+
+def use_faults(view: RefitView, use: StepUseView) -> Iterator[str]:
+    """What is not fine of what a step uses, and what the kit lacks of it."""
+    if use.left_off:
+        yield _("LEFT OFF, not in the kit: not before it is known")
+    else:
+        yield from _kit_short(view, {use.item})
+        yield from map(doubt_text, use.doubts)

@@ -17,6 +17,7 @@ from kitting.facts.tightening_reasons import (
 from kitting.facts.torque_reasons import NO_RULE, NOT_PROVEN, TorqueRemark
 from kitting.facts.words import CureVerdict, Rule, ThreadState
 from kitting.views.plan import TighteningView
+from kitting.views.refit import StepUseView
 from kitting.views.tightening import (
     CureTimes,
     CuringView,
@@ -248,7 +249,7 @@ def general_text(view: GeneralTorqueView) -> str:
 def times_text(times: CureTimes) -> str:
     """Both times of a product, with their source and temperature; what is not stated says so."""
     if times.open_minutes is None and times.cure_minutes is None:
-        return _("open time and cure time {not_stated}", not_stated=NOT_STATED)
+        return _("open time and cure time {not_stated}", not_stated=_(NOT_STATED))
     at = (
         _("temperature not stated")
         if times.celsius is None
@@ -259,13 +260,13 @@ def times_text(times: CureTimes) -> str:
 
 def _times(times: CureTimes) -> Iterator[str]:
     if times.open_minutes is None:
-        yield _("open time {not_stated}", not_stated=NOT_STATED)
+        yield _("open time {not_stated}", not_stated=_(NOT_STATED))
     else:
         yield _(
             "close within {open_minutes} of putting it on", open_minutes=minutes(times.open_minutes)
         )
     if times.cure_minutes is None:
-        yield _("cure time {not_stated}", not_stated=NOT_STATED)
+        yield _("cure time {not_stated}", not_stated=_(NOT_STATED))
     else:
         yield _(
             "wait {cure_minutes} before fluids come in or the engine runs",
@@ -273,7 +274,7 @@ def _times(times: CureTimes) -> Iterator[str]:
         )
 
 
-def amount_text(laid: PutOnView) -> str:
+def amount_text(laid: PutOnView | StepUseView) -> str:
     """How much is put on and how that arose: "film 6500 mm² × 0.1 mm → 0.65 ml", or "5 ml"."""
     without = "" if laid.sourced else f" ({_(NO_SOURCE)})"
     how = laid.how["how"] if laid.how.code == AmountReason.NOTED else laid.how
@@ -294,7 +295,7 @@ def verdict_text(product: ProductView, parked: int) -> str:
     """Whether a car that is parked so long stands long enough for a product, and why."""
     cure = product.times.cure_minutes
     why = (
-        _("cure time {not_stated}", not_stated=NOT_STATED)
+        _("cure time {not_stated}", not_stated=_(NOT_STATED))
         if cure is None
         else _("needs {cure}", cure=minutes(cure))
     )

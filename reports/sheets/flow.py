@@ -12,10 +12,14 @@ from kitting.wording.language import _
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """Blocks that are not parted, and what they are called where they begin a page."""
+    """Blocks that are not parted, and what they are called where they begin a page.
+
+    `again` are blocks told before them on a page that they begin: they stood further up before.
+    """
 
     blocks: Sequence[Block]
     called: str
+    again: Sequence[Block] = ()
 
     @property
     def height(self) -> float:
@@ -51,6 +55,7 @@ def flow(
                 sheet.keep([foot])
             sheet.repeat = partial(again, _("CONTINUED: {what}", what=unit.called))
             sheet.new_page()
+            sheet.keep(unit.again)
         sheet.repeat = partial(again, _("CONTINUED: {what}", what=unit.called))
         sheet.keep(unit.blocks)
     sheet.repeat = None

@@ -181,7 +181,7 @@ def _blocks(line: OrderLineView, inside: bool, sheet: Sheet) -> list[Block]:
         return [sheet.cells(cells, TICK + 2)]
     no_return = Part(_("NO RETURN"), 9.5, True, 1)
     returns = Part(_("may go back"), 8.5) if line.returnable else no_return
-    cells.append(Cell(right - _RETURN + 1, _RETURN, (returns,), frame=not line.returnable))
+    cells.append(Cell(right - _RETURN + 1, _RETURN - 2, (returns,), frame=not line.returnable))
     row = sheet.cells(cells, TICK + 2)
     return [Block(row.height, partial(_paint_row, row)), Block(_STRIP, _paint_strip)]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import BinaryIO
 
@@ -17,12 +17,13 @@ from kitting.reports.sheets.refit_rows import (
     framed,
     line_row,
     ports_row,
+    step_use_row,
     tick_row,
     title,
     use_row,
 )
-from kitting.reports.sheets.tightening_row import boxes_of, pieces_of
-from kitting.views.refit import RefitBagView, RefitView
+from kitting.reports.sheets.tightening_row import boxes_of, order_blocks, pieces_of
+from kitting.views.refit import RefitBagView, RefitView, StepUseView
 from kitting.views.tightening import TightenJointView
 from kitting.wording.cautions import own_text, title_text
 from kitting.wording.figures import day
@@ -85,11 +86,26 @@ def _body(view: RefitView, sheet: Sheet) -> None:
         sheet.y += 6
     if not view.bags:
         sheet.text(_("No joint is opened."), 10)
+    _steps(_("USED AT STEPS THAT OPEN NO JOINT"), view, view.step_uses, sheet)
+    _steps(_("FILL IN, when every joint above is closed"), view, view.fillings, sheet)
     sheet.cautions()
 
 
 def _again(bag: RefitBagView, after: str, sheet: Sheet) -> None:
     sheet.keep([bag_head(bag, after, sheet)])
+
+
+def _steps(name: str, view: RefitView, uses: Sequence[StepUseView], sheet: Sheet) -> None:
+    """What is used up apart from the bags, a box each, under its name."""
+    opening = title(name, sheet)
+    units = list(_titled(name, [step_use_row(view, use, sheet) for use in uses], sheet))
+    flow(units, partial(_named_again, opening), sheet)
+    if units:
+        sheet.y += 4
+
+
+def _named_again(opening: Block, _after: str, sheet: Sheet) -> None:
+    sheet.keep([opening])
 
 
 def _units(view: RefitView, bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
@@ -105,7 +121,7 @@ def _units(view: RefitView, bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
     if nothing is not None:
         words = Part(nothing, 11, bold=True, lines=3)
         opening.append(sheet.cells([Cell(0, sheet.width, (words,))]))
-    steps = [*_fitting(bag, sheet), *_tightening(bag, sheet), _closing(bag, sheet)]
+    steps = [*_fitting(view, bag, sheet), *_tightening(bag, sheet), _closing(bag, sheet)]
     first, *rest = steps
     together = Unit([*opening, *first.blocks], first.called)
     if together.height > sheet.whole_page:
@@ -116,10 +132,12 @@ def _units(view: RefitView, bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
     yield from rest
 
 
-def _fitting(bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
+def _fitting(view: RefitView, bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
     """Ports, seals, what is applied, and parts: a box each."""
     if bag.ports:
         yield Unit([ports_row(sheet)], _("ports"))
+    steps = [step_use_row(view, use, sheet) for use in bag.step_uses]
+    yield from _titled(_("USED FOR THIS STEP"), steps, sheet)
     seals = [end_row(end, sheet) for end in bag.ends]
     seals += [line_row(line, sheet) for line in bag.seals]
     yield from _titled(_("SEALS"), seals, sheet)
@@ -161,10 +179,11 @@ def _rows(
             yield Unit(blocks, row.position)
         else:
             yield Unit([*opening, *(piece.block for piece in pieces[:2])], row.position)
+            order = order_blocks(row, boxes, sheet)
             for piece in pieces[2:-2]:
-                yield Unit([piece.block], f"{row.position}, {piece.called}")
+                yield Unit([piece.block], f"{row.position}, {piece.called}", order)
             called = f"{row.position}, {pieces[-2].called}"
-            yield Unit([piece.block for piece in pieces[2:][-2:]], called)
+            yield Unit([piece.block for piece in pieces[2:][-2:]], called, order)
         opening = []
 
 

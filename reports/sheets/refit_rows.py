@@ -20,7 +20,7 @@ from kitting.reports.drawings.rings import (
 from kitting.reports.sheet import TICK, Block, Cell, Part, Sheet
 from kitting.reports.text import MM, THINNEST, draw, fit, width_of
 from kitting.views.kit import AppliedView, BagLine, EndLabel
-from kitting.views.refit import RefitBagView, RefitEndView
+from kitting.views.refit import RefitBagView, RefitEndView, RefitView, StepUseView
 from kitting.wording.figures import amount
 from kitting.wording.kit import lubricant_text, rubber_text
 from kitting.wording.language import _
@@ -30,7 +30,9 @@ from kitting.wording.refit import (
     line_text,
     notes_of,
     rule_text,
+    step_use_texts,
     swap_texts,
+    use_faults,
 )
 
 # Widths in mm: number of the bag, its code; where words begin behind a box, behind a drawing.
@@ -152,6 +154,14 @@ def use_row(use: AppliedView, sheet: Sheet) -> Block:
     parts = [Part(name, 10.5, bold=True, lines=3)]
     if use.positions:
         parts.append(Part(", ".join(use.positions), 10, lines=3))
+    return tick_row(parts, sheet)
+
+
+def step_use_row(view: RefitView, use: StepUseView, sheet: Sheet) -> Block:
+    """What a step uses up: how much of what, at which step, and what is not fine of it."""
+    what, where = step_use_texts(use)
+    parts = [Part(what, 11, bold=True, lines=4), Part(where, 10, lines=3)]
+    parts += [Part(text, 10.5, bold=True, lines=6) for text in use_faults(view, use)]
     return tick_row(parts, sheet)
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from functools import partial
 from typing import BinaryIO
 
 from kitting.reports.drawings.pattern import pattern_blocks
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.sheets.put_on import put_on_block
-from kitting.reports.sheets.tightening_row import Piece, boxes_of, pieces_of
+from kitting.reports.sheets.tightening_row import Boxes, Piece, boxes_of, order_blocks, pieces_of
 from kitting.reports.text import MM, draw, fit, width_of
 from kitting.views.tightening import TightenJointView, TightenRowView, TightenView
 from kitting.wording.figures import day
@@ -82,7 +81,7 @@ def _joint(joint: TightenJointView, sheet: Sheet) -> None:
         opening += pattern_blocks(joint.drawing, sheet)
     last = len(joint.rows) - 1
     for place, (row, boxes) in enumerate(zip(joint.rows, boxes_of(joint), strict=True)):
-        _row(joint, pieces_of(row, boxes, sheet), row, opening, place < last, sheet)
+        _row(joint, (row, boxes), opening, place < last, sheet)
         opening = []
     sheet.keep(opening)
     sheet.repeat = None
@@ -91,8 +90,7 @@ def _joint(joint: TightenJointView, sheet: Sheet) -> None:
 
 def _row(
     joint: TightenJointView,
-    found: Iterable[Piece],
-    row: TightenRowView,
+    boxed: tuple[TightenRowView, Boxes],
     opening: list[Block],
     more: bool,
     sheet: Sheet,
@@ -101,7 +99,8 @@ def _row(
 
     Where `more` rows follow there is always room left to say that they are overleaf.
     """
-    pieces = list(found)
+    row, boxes = boxed
+    pieces = list(pieces_of(row, boxes, sheet))
     blocks = [*opening, *(piece.block for piece in pieces)]
     sign = _overleaf("", sheet).height
     high = sum(block.height for block in blocks) + (sign if more else 0)
@@ -112,7 +111,7 @@ def _row(
         sheet.ensure(min(high, sheet.whole_page))
         sheet.keep(blocks)
     else:
-        _divided(joint, row, pieces, opening, sheet)
+        _divided(joint, boxed, pieces, opening, sheet)
         if more and sign > sheet.room:
             sheet.new_page()
     sheet.repeat = partial(_again, joint, _("continued"))
@@ -129,12 +128,16 @@ def _turn(joint: TightenJointView, after: str, called: str, sheet: Sheet) -> Non
 
 def _divided(
     joint: TightenJointView,
-    row: TightenRowView,
+    boxed: tuple[TightenRowView, Boxes],
     pieces: list[Piece],
     opening: list[Block],
     sheet: Sheet,
 ) -> None:
-    """The head of a row with its first stage, and its source with the last, over several pages."""
+    """The head of a row with its first stage, and its source with the last, over several pages.
+
+    How its fasteners and stages follow each other is told on each of them.
+    """
+    row, boxes = boxed
     first, *rest = [pieces[:2], *([piece] for piece in pieces[2:-2]), pieces[2:][-2:]]
     sign = _overleaf("", sheet).height
     start = [*opening, *(piece.block for piece in first)]
@@ -149,6 +152,7 @@ def _divided(
             called = part[0].called
             told = _("CONTINUED: {row}, {stage}", row=_called(row), stage=called)
             _turn(joint, told, called, sheet)
+            sheet.keep(order_blocks(row, boxes, sheet))
         sheet.keep([piece.block for piece in part])
 
 

@@ -101,9 +101,11 @@ def _counted(count: int) -> tuple[str, ...]:
 def pieces_of(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Piece]:
     """Head, stages (or the frame to write a figure in), and at the end the source.
 
-    What has to set on the threads of the row stands between its head and its first stage.
+    What has to set on the threads of the row, and how its fasteners and stages follow each other,
+    stand between its head and its first stage.
     """
-    yield Piece(_stacked([_head(row, sheet), *(put_on_block(laid, sheet) for laid in row.put_on)]))
+    laid = (put_on_block(one, sheet) for one in row.put_on)
+    yield Piece(_stacked([_head(row, sheet), *laid, *order_blocks(row, boxes, sheet)]))
     count = len(row.stages)
     if not row.stages:
         for block in _with_boxes(_unknown(row, sheet), "", boxes.labels, sheet):
@@ -116,7 +118,7 @@ def pieces_of(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Piece
             for block in _with_boxes(words, again, boxes.labels, sheet):
                 yield Piece(block, stage_number(number, count) or _("boxes"))
         yield from _again(row, boxes, sheet)
-    yield Piece(_tail(row, boxes, sheet))
+    yield Piece(_tail(row, sheet))
 
 
 def _continued(row: TightenRowView, number: int) -> str:
@@ -215,7 +217,7 @@ def _small(title: str) -> Part:
 def _unknown(row: TightenRowView, sheet: Sheet) -> Block:
     """A frame that says NO FIGURE, with lines to write the figure and its source on."""
     width = TICKS - 4
-    parts = [Part(NO_FIGURE, 14, bold=True, lines=1)]
+    parts = [Part(_(NO_FIGURE), 14, bold=True, lines=1)]
     if row.left_hand:
         parts.append(Part(_(LEFT_HAND), 11.5, bold=True, lines=2))
     if row.general is not None:
@@ -276,23 +278,29 @@ def _paint_boxes(words: Block, labels: Sequence[str], across: int, sheet: Sheet)
         sheet.tick_box(x, down + _NUMBER)
 
 
-def _tail(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Block:
-    """How the fasteners are ordered, where the figures come from, and a line across."""
+def order_blocks(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> list[Block]:
+    """How the fasteners and stages of a row follow each other, told before any is tightened."""
     parts = []
     if row.pattern:
-        parts.append(Part(_("Order: {order}", order=row.pattern), 9, bold=True, lines=6))
+        parts.append(Part(_("Order: {order}", order=row.pattern), 9.5, bold=True, lines=6))
     if row.stage_order:
-        parts.append(Part(_("Stages: {order}", order=row.stage_order), 9, bold=True, lines=6))
+        parts.append(Part(_("Stages: {order}", order=row.stage_order), 9.5, bold=True, lines=6))
+    if parts and not row.source and not row.stages:
+        parts.append(Part(_(NO_SOURCE).upper(), 8.5, bold=True, lines=2))
     if boxes.note:
         parts.append(Part(boxes.note, 8.5, lines=3))
+    return [sheet.cells([Cell(0, sheet.width, tuple(parts))])] if parts else []
+
+
+def _tail(row: TightenRowView, sheet: Sheet) -> Block:
+    """Where the figures come from, and a line across."""
+    parts = []
     if row.source and row.stages:
         parts.append(Part(_("Source of the figures: {source}", source=row.source), 8.5, lines=6))
     elif row.source:
         parts.append(Part(_("Source: {source}", source=row.source), 8.5, lines=6))
     elif row.stages:
         parts.append(Part(_("SOURCE OF THE FIGURES NOT STATED"), 8.5, bold=True, lines=2))
-    elif row.pattern or row.stage_order:
-        parts.append(Part(_(NO_SOURCE).upper(), 8.5, bold=True, lines=2))
     words = sheet.cells([Cell(0, sheet.width, tuple(parts))])
     planned = any(stage.train is not None for stage in row.stages)
     names = (_("if another tool was used: which"), _("set to"))

@@ -57,7 +57,7 @@ def test_what_a_booking_is_short_of_is_told_at_its_bags(run: Run, garage_folder:
         True,
     )
     text = read(garage_folder, "refit-B0002.pdf")
-    assert "SHORTforthiskit:2×SEAL-INTAKE" in text
+    assert "SHORTforthisbag:2×SEAL-INTAKE" in text
 
 
 @pytest.mark.parametrize(

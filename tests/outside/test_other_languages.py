@@ -178,7 +178,9 @@ def test_no_figure_and_no_code_is_lost_where_texts_are_longer(printed: Printed) 
     held = 0
     for name, pdf in printed.sheets("English"):
         text, told = text_of(pdf), bare(text_of(longer[name]))
-        for figure, often in Counter(map(bare, FIGURE.findall(text))).items():
+        # Where people measure in metres no pounds stand beside newton metres.
+        figures = (one for one in FIGURE.findall(text) if "lbf" not in one)
+        for figure, often in Counter(map(bare, figures)).items():
             held += often
             assert told.count(figure) >= often, (name, figure)
         for code in printed.codes:

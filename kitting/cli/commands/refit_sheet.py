@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -95,23 +94,11 @@ def _of_booking(
     session: Session, number: str, now: str | None, tools: tuple[list[str] | None, str]
 ) -> RefitView:
     """The sheet of a booking: its own doubts, trays, and what it lacks."""
-    from kitting.facts.verdicts import worst_first
-    from kitting.services.bookings.kit_sheets import labels_of
+    from kitting.services.bookings.refit_sheet import with_kit
     from kitting.services.bookings.seal_count import refit_of
     from kitting.services.tightening.refit import refit
 
     today = moment(now).date()
     asked = refit_of(session, number, today)
     view = refit(session, tool_request(asked.request, *tools))
-    kit = labels_of(session, number, today)
-    trays = {bag.number: bag.tray for bag in kit.bags}
-    return replace(
-        view,
-        booking=kit.booking,
-        shortages=kit.shortages,
-        slot=asked.slot,
-        doubts=worst_first((*view.doubts, *asked.doubts)),
-        bags=tuple(
-            bag if bag.bag is None else replace(bag, tray=trays.get(bag.bag)) for bag in view.bags
-        ),
-    )
+    return with_kit(session, view, asked, number, today)

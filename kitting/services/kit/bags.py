@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from kitting.calc.rubber.ring_ends import apart
 from kitting.facts.words import ItemFamily, NeedRule
+from kitting.services.kit.caution_places import cautions_at
 from kitting.services.kit.left_off import jobs_of, kit_doubts, refuse_stopped
 from kitting.services.kit.old_seals import old_seals
 from kitting.services.kit.ring_labels import end_label, ring_end, with_codes, with_differences
@@ -61,16 +62,7 @@ def _warnings(cautions: Iterable[CautionView]) -> tuple[HazardView, ...]:
 
 def _warnings_of(plan: PlanView, joint: JointView, rows: Iterable[_Row]) -> tuple[HazardView, ...]:
     """What warns of a bag: the cautions of its joint, of the steps that open it, of its items."""
-    named = {*joint.cautions}
-    named.update(
-        caution for step in plan.steps if step.code in joint.opened_by for caution in step.cautions
-    )
-    items = {line.item for line, _ in rows}
-    return _warnings(
-        caution
-        for caution in plan.cautions
-        if caution.code in named or items.intersection(caution.applies_to)
-    )
+    return _warnings(cautions_at(plan, joint, [line.item for line, _ in rows]))
 
 
 def used_content(use: UseView) -> ContentView:

@@ -10,15 +10,17 @@ from sqlalchemy.orm import Session
 from kitting.facts.verdicts import Doubt, worst_first
 from kitting.facts.words import ItemFamily
 from kitting.services.kit.bags import bag_line, kit_view
+from kitting.services.kit.caution_places import cautions_at
 from kitting.services.kit.left_off import opinions_at_a_glance
 from kitting.services.planning.draft import draft
 from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
 from kitting.services.tightening.sheet import tightened
+from kitting.services.tightening.step_uses import StepUses, step_uses
 from kitting.views.kit import Bag, BagLine
-from kitting.views.plan import CautionView, JointView, LineView, PlanView, UseView
+from kitting.views.plan import JointView, LineView, PlanView, UseView
 from kitting.views.refit import RefitBagView, RefitEndView, RefitView
-from kitting.views.tightening import TightenJointView
+from kitting.views.tightening import TightenJointView, TightenView
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,7 @@ class _Bench:
     plan: PlanView
     families: Mapping[str, ItemFamily]
     tightening: Mapping[str, TightenJointView]
+    steps: StepUses
 
 
 def refit(session: Session, request: ToolRequest) -> RefitView:
@@ -43,6 +46,7 @@ def refit(session: Session, request: ToolRequest) -> RefitView:
         plan=plan,
         families={line.item: line.family for line in plan.lines},
         tightening={joint.joint: joint for joint in sheet.joints},
+        steps=step_uses(facts, plan.joints[::-1], _told(sheet)),
     )
     return RefitView(
         reference=plan.reference,
@@ -55,7 +59,16 @@ def refit(session: Session, request: ToolRequest) -> RefitView:
         doubts=kit.doubts,
         cautions=plan.cautions,
         put_on=sheet.put_on,
+        fillings=bench.steps.fillings,
+        step_uses=bench.steps.apart,
     )
+
+
+def _told(sheet: TightenView) -> set[tuple[str, str]]:
+    """What has to set, by place and item: it is told with its times."""
+    laid = [*sheet.put_on, *(one for joint in sheet.joints for one in joint.put_on)]
+    laid += [one for joint in sheet.joints for row in joint.rows for one in row.put_on]
+    return {(one.where, one.item) for one in laid}
 
 
 def _blocks(bench: _Bench, bags: Sequence[Bag]) -> Iterator[RefitBagView]:
@@ -72,9 +85,10 @@ def _blocks(bench: _Bench, bags: Sequence[Bag]) -> Iterator[RefitBagView]:
                 joint_name=joint.name,
                 times=joint.opened,
                 ports=bool(joint.fluids),
-                cautions=tuple(_cautions(bench.plan, joint, ())),
+                cautions=tuple(cautions_at(bench.plan, joint, ())),
                 doubts=tuple(_doubts(bench.plan, joint, ())),
                 left_off=tuple(_stopped(bench.plan, joint)),
+                step_uses=tuple(bench.steps.at_joints.get(joint.code, ())),
             )
 
 
@@ -95,7 +109,7 @@ def _block(bench: _Bench, joint: JointView, bag: Bag) -> RefitBagView:
         parts_of_joint=bag.parts,
         times=joint.opened,
         ports=first and bool(joint.fluids),
-        cautions=tuple(_cautions(bench.plan, joint, items)),
+        cautions=tuple(cautions_at(bench.plan, joint, [*items, *(use.item for use in bag.uses)])),
         doubts=tuple(_doubts(bench.plan, joint, items, first=first)),
         left_off=bag.left_off,
         ends=tuple(_ends(bag)),
@@ -106,6 +120,7 @@ def _block(bench: _Bench, joint: JointView, bag: Bag) -> RefitBagView:
         ),
         tightening=tightening,
         tray=bag.tray,
+        step_uses=tuple(bench.steps.at_joints.get(bag.joint, ())) if first else (),
     )
 
 
@@ -116,14 +131,6 @@ def _ends(bag: Bag) -> Iterator[RefitEndView]:
         content = end.content
         alike = (content.item, content.rule, end.end, end.lubricant, end.lubricant_sourced)
         yield RefitEndView(f"{bag.code}-{numbers.setdefault(alike, len(numbers) + 1)}", end)
-
-
-def _cautions(plan: PlanView, joint: JointView, items: Iterable[str]) -> Iterator[CautionView]:
-    """What warns of a joint and of what goes in."""
-    named = set(items)
-    for caution in plan.cautions:
-        if caution.code in joint.cautions or named.intersection(caution.applies_to):
-            yield caution
 
 
 def _stopped(plan: PlanView, joint: JointView) -> Iterator[BagLine]:

@@ -17,6 +17,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Doubt, Verdict, worst_first
 from kitting.facts.words import PatternShape, Rule
 from kitting.services.kit.bags import bags_of
+from kitting.services.kit.caution_places import caution_codes
 from kitting.services.kit.left_off import jobs_of, kit_doubts
 from kitting.services.kit.old_seals import STAYS_BEHIND, OldSeals, seals_by_joint
 from kitting.services.kit.ring_labels import with_differences
@@ -166,8 +167,8 @@ def _cautions(
 ) -> Iterator[CautionView]:
     """Those of the step, of its joints with what they hold, and of what comes off."""
     carried = car.facts.contents.cautions
-    codes = [*step.cautions]
-    codes += [code for joint in car.plan.joints if joint.code in joints for code in joint.cautions]
+    here = (joint for joint in car.plan.joints if joint.code in joints)
+    codes = [*caution_codes([step], here)]
     off = [part.asked for joint in fresh for part in car.parts.get(joint, ())]
     codes += carried.of("kind", [item.kind.key for item in off])
     codes += carried.of("item", [item.key for item in off])

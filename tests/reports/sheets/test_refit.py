@@ -10,11 +10,11 @@ from paper import characters, codes, degraded, drawn, pages, require_clear, squa
 
 from factory import CAUTION, HOSTILE, ON, stopped
 from kitting.errors import KittingError
-from kitting.facts.plan_reasons import LubricantReason
+from kitting.facts.plan_reasons import AmountReason, LubricantReason
 from kitting.facts.reasons import because
 from kitting.facts.ring_reasons import RingDifference
 from kitting.facts.stages import parse_stage
-from kitting.facts.units import parse_torque
+from kitting.facts.units import Quantity, parse_torque
 from kitting.facts.words import NeedRule, Rule, ThreadState
 from kitting.reports.sheets.refit import draw_refit
 from kitting.reports.stationery import PAPERS
@@ -27,7 +27,7 @@ from kitting.views.kit import (
     ShortageView,
 )
 from kitting.views.plan import RingView
-from kitting.views.refit import RefitBagView, RefitEndView, RefitView
+from kitting.views.refit import RefitBagView, RefitEndView, RefitView, StepUseView
 from kitting.views.tightening import TightenJointView, TightenRowView, TightenStageView
 from kitting.views.tools import TrainView
 
@@ -113,18 +113,51 @@ def test_what_is_short_left_off_or_not_proven_stands_at_the_top_of_its_bag() -> 
     other = replace(BAG, bag=4, code="K42TV6M-04", ends=(), seals=())
     bag = replace(
         BAG, doubts=(stopped("Which mount is fitted?"),),
-        left_off=(BagLine(content("BUSH"), ("eye",)),),
+        left_off=(BagLine(content("BUSH"), ("eye",)),), short=(ShortageView("GASKET", 1000, "each"),)
     )  # fmt: skip
-    view = replace(
-        VIEW, bags=(bag, other), shortages=(ShortageView("GASKET", 1000, "each"),), booking="B0007"
-    )
+    other = replace(other, uses=())
+    shortages = (ShortageView("GASKET", 2000, "each"), ShortageView("GREASE", 5000, "ml"))
+    view = replace(VIEW, bags=(bag, other), shortages=shortages, booking="B0007")
     text = "".join(texts(view))
     assert text.count("SHORT,ORNOTPROVEN,FORTHISBAG") == 1
-    assert text.count("SHORTforthiskit:1×GASKET") == 1
+    assert text.count("SHORTforthisbag:1×GASKET") == 1
+    assert text.count("SHORTforthiskit:5ml×GREASE") == 1
     head = text.index("SHORT,ORNOTPROVEN")
-    for told in ("SHORTforthiskit", "LEFTOFF,notinthisbag:2×BUSH", "Whichmountisfitted?"):
+    for told in (
+        "SHORTforthisbag",
+        "SHORTforthiskit",
+        "LEFTOFF,notinthisbag:2×BUSH",
+        "Whichmountisfitted?",
+    ):
         assert head < text.index(told, head) < text.index("PORTSUNPLUGGED")
     assert "REFITB0007·kitK42TV6M" in text
+
+
+OIL = StepUseView(
+    "A3", "oil drain and filter", "OIL", "engine oil", Quantity(4_600_000, "ml"),
+    because(AmountReason.STATED, amount=Quantity(4_600_000, "ml")),
+)  # fmt: skip
+
+
+def test_what_steps_use_stands_at_the_joint_and_what_is_filled_in_at_the_end() -> None:
+    cleaner = replace(OIL, step="P3", step_name="cover off", item="CLEANER", name="cleaner")
+    bag = replace(BAG, step_uses=(cleaner,))
+    view = replace(
+        VIEW, bags=(bag,), fillings=(OIL, replace(OIL, item="LATER", left_off=True)),
+        shortages=(ShortageView("OIL", 600_000, "ml"),),
+    )  # fmt: skip
+    text = "".join(texts(view))
+    used = text.index("USEDFORTHISSTEP")
+    assert (
+        text.index("PORTSUNPLUGGED")
+        < used
+        < text.index("CLEANERcleaner:4.6L")
+        < text.index("SEALS")
+    )
+    filled = text.index("FILLIN,wheneveryjointaboveisclosed")
+    assert text.index("enginemountclosed") < filled < text.index("OILengineoil:4.6L")
+    assert text.index("stepA3:oildrainandfilter") < text.index("SHORTforthiskit:600ml×OIL")
+    assert text.index("LATERengineoil:4.6L") < text.index("LEFTOFF,notinthekit")
 
 
 def test_a_joint_with_nothing_to_fit_is_named_with_a_box_to_close_it() -> None:
@@ -174,6 +207,19 @@ def test_bags_share_a_page_where_they_fit_whole_and_what_runs_over_says_so_on_bo
         if "CONTINUESOVERLEAF:" in text:
             called = text.rpartition("CONTINUESOVERLEAF:")[2]
             assert after.partition("CONTINUED:")[2].startswith(called)
+
+
+def test_how_stages_follow_each_other_stands_before_the_first_and_again_overleaf() -> None:
+    row = replace(ROW, stages=(STAGE, TURN) * 8, count=30, stage_order="each on all first")
+    bag = replace(BAG, tightening=replace(JOINT, rows=(row,)))
+    found = texts(replace(VIEW, bags=(bag,)))
+    parts = [text for text in found if "of16" in text.partition("CONTINUED:mountbolts,")[2]]
+    assert parts
+    for text in parts:
+        after = text.partition("CONTINUED:mountbolts,")[2]
+        assert "of16" in after.partition("Stages:eachonallfirst")[2]
+    (first,) = (text for text in found if "STAGE1of16" in text)
+    assert first.index("Stages:eachonallfirst") < first.index("STAGE1of16")
 
 
 def test_a_size_that_nobody_states_is_no_large_type_and_says_what_to_do() -> None:

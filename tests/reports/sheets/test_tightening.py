@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
@@ -412,6 +413,21 @@ def test_words_about_stages_are_printed_as_such_and_the_missing_order_is_still_s
     (text,) = texts(view(joint(replace(PLAIN, stage_order="each on all before the next"))))
     assert "Stages:eachonallbeforethenext" in text
     assert "NOORDEROFTIGHTENINGISSTATED." in text
+
+
+def test_how_fasteners_and_stages_follow_each_other_is_told_before_the_first_and_overleaf() -> None:
+    two = replace(
+        PLAIN, stages=(STAGE, ANGLE), pattern="crosswise", stage_order="each on all four first"
+    )
+    (text,) = texts(view(joint(two)))
+    assert text.index("Order:crosswise") < text.index("Stages:eachonall") < text.index("STAGE1of2")
+    found = texts(view(joint(replace(two, count=40, stages=(STAGE, ANGLE) * 6))))
+    parts = [text for text in found if "of12" in text]
+    assert len(parts) > 1
+    for text in parts:
+        after = text.partition("CONTINUED:")[2] or text
+        called = re.search(r"STAGE\d+of12", after.partition("Stages:eachonallfourfirst")[2])
+        assert called is not None
 
 
 def test_a_general_pattern_is_marked_in_full_and_a_makers_order_as_such() -> None:

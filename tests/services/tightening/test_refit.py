@@ -5,7 +5,10 @@ from __future__ import annotations
 from sqlalchemy import Engine
 
 from helpers import ON, load, unit
+from kitting.services.kit.bags import kit_view
+from kitting.services.planning.draft import draft
 from kitting.services.planning.request import PlanRequest, ToolRequest
+from kitting.services.planning.view import plan_view
 from kitting.services.tightening.refit import refit
 from kitting.store import reading
 from kitting.views.refit import RefitView
@@ -41,12 +44,61 @@ def test_like_ends_of_a_bag_share_the_code_of_their_label(garage: Engine) -> Non
     assert numbers == ["1", "2", "2", "2", "2"]
 
 
-def test_cautions_are_those_of_the_joint_and_of_what_goes_in(garage: Engine) -> None:
+def test_cautions_are_those_of_the_joint_of_its_steps_and_of_what_goes_in(garage: Engine) -> None:
     bags = {bag.joint: bag for bag in view_of(garage, "J1", "J7").bags}
     caliper = [caution.title for caution in bags["caliper-right"].cautions]
     assert "Brakes" in caliper
     assert "Coolant" not in caliper
     assert [caution.title for caution in bags["coolant-drain"].cautions] == ["Coolant"]
+
+
+def test_what_a_bag_warns_of_on_its_label_stands_at_it_on_the_refit_sheet(garage: Engine) -> None:
+    jobs = ("J1", "J2", "J3", "J4")
+    with reading(garage) as session:
+        kit = kit_view(plan_view(draft(session, PlanRequest("PELL 117", jobs, ON))))
+    told = {bag.bag: {one.title for one in bag.cautions} for bag in view_of(garage, *jobs).bags}
+    labels = {bag.number: {one.of for one in bag.warnings} for bag in kit.bags}
+    assert all(labels[number] <= told[number] for number in labels)
+    (hub,) = (bag.number for bag in kit.bags if bag.joint == "crank-hub")
+    assert {"Battery", "Lifting and supporting"} <= told[hub]  # both are cautions of the step alone
+
+
+def test_fluids_are_filled_in_at_the_end_by_step_in_the_order_of_refitting(
+    garage: Engine,
+) -> None:
+    view = view_of(garage, "J1", "J2")
+    assert [(use.step, use.item, use.amount.thousandths) for use in view.fillings] == [
+        ("A3", "OIL-ENGINE", 4_600_000),
+        ("A2", "COOLANT-NEAT", 1_600_000),
+        ("A2", "WATER-PURE", 1_600_000),
+    ]
+    assert view.step_uses == ()
+
+
+def test_a_fluid_is_filled_in_by_a_step_that_opens_nothing_itself(garage: Engine) -> None:
+    view = view_of(garage, "J14", car="LINN 230")
+    assert [(use.step, use.item) for use in view.fillings] == [("L9", "FLUID-BRAKE")]
+
+
+def test_what_else_steps_use_stands_at_the_joint_that_is_put_back_first(store: Engine) -> None:
+    load(
+        store,
+        unit(
+            """
+      - {code: a, name: cover, system: engine, fits: [{item: RING, position: groove}]}
+      - {code: b, name: pipe, system: engine, fits: [{item: RING, position: end}]}""",
+            """
+      - {code: S1, name: One, hours: 1 h, opens: [a, b], uses: [{item: CLOTH, amount: 2 each}]}
+      - {code: S2, name: Two, hours: 1 h, needs: [S1], uses: [{item: CLOTH, amount: 1 each}]}""",
+            "      - {code: X1, name: One, needs: [S2]}",
+            items="  - {code: CLOTH, name: Cloth, kind: cleaner, unit: each}",
+        ),
+    )
+    view = view_of(store, "X1", car="PELL 001")
+    told = [(bag.joint, [use.step for use in bag.step_uses]) for bag in view.bags]
+    assert told == [("b", ["S1"]), ("a", [])]
+    assert [use.step for use in view.step_uses] == ["S2"]
+    assert view.fillings == ()
 
 
 def test_what_is_not_proven_stands_at_its_own_bag(garage: Engine) -> None:
