@@ -246,7 +246,7 @@ class Sheet:
     def box(self, title: str, texts: Sequence[str | Reason]) -> None:
         """A framed box with a bold title; where the page ends, the rest gets a box of its own."""
         inner = self.width - 6
-        parts = [_fit(Part(as_text(text), 9.5, lines=8, smallest=8), inner) for text in texts]
+        parts = [_fit(Part(as_text(text), 9.5, lines=20, smallest=8), inner) for text in texts]
         while parts:
             head = _fit(Part(title, 10.5, bold=True, lines=1), inner)
             self.ensure((head.height + parts[0].height) / MM + 2 * PAD + 2)

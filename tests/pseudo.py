@@ -5,10 +5,13 @@ It shows where a sheet has no room for another language, and what is told withou
 
 from __future__ import annotations
 
+from functools import cache
 from gettext import NullTranslations
 from string import Formatter
 
-from kitting.wording.language import Language
+from translations import collected
+
+from kitting.wording.language import GENERAL, Language
 
 LONGER = 0.4
 _ACCENTS = str.maketrans("aceghijklnorstuyzACEGHIJKLNORSTUYZ", "áčéğĥíĵķľňóřšťúýžÁČÉĞĤÍĴĶĽŇÓŘŠŤÚÝŽ")
@@ -54,7 +57,15 @@ class Pseudo(NullTranslations):
         return self.gettext(msgid1 if n == 1 else msgid2)
 
     def pgettext(self, context: str, message: str) -> str:
-        return self.gettext(message)
+        # A workshop's own names are asked for too, and stay as they are.
+        own = context == GENERAL and message not in general_texts()
+        return message if own else self.gettext(message)
+
+
+@cache
+def general_texts() -> frozenset[str]:
+    """The names and texts that come with the program."""
+    return frozenset(str(one.id) for one in collected() if one.context == GENERAL)
 
 
 def pseudo() -> Language:

@@ -119,7 +119,9 @@ def test_every_command_that_a_page_names_is_there() -> None:
     groups = {name.split()[0] for name in commands if " " in name}
     for document in DOCUMENTS:
         text = document.read_text(encoding="utf-8")
-        for first, second in re.findall(r"`kitting\s+([a-z-]+)(?:\s+([a-z-]+))?", text):
+        for first, second in re.findall(
+            r"`kitting\s+(?:--language \S+ )?([a-z][a-z-]*)(?:\s+([a-z-]+))?", text
+        ):
             name = f"{first} {second}" if first in groups and second else first
             assert name in commands | groups, (document.name, name)
 
