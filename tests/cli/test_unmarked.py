@@ -62,7 +62,7 @@ SHOWING: tuple[tuple[str, ...], ...] = (
 # Texts of tables, and words that services put together with data; they are English for now.
 NOT_TOLD = frozenset(
     {
-        "SQLite", "PostgreSQL", "square drive or larger", "common practice", "step", "service", "list", "ramp and no technician", "of the catalogue",
+        "SQLite", "PostgreSQL", "square drive", "or larger", "common practice", "step", "service", "list", "ramp and no technician", "of the catalogue",
         # From where a figure is taken, as it is quoted.
         "parts page on O-ring materials", "page NBR vs EPDM", "O-ring supplier", "seal supplier",
         "from memory of seal makers' handbooks", "page of technical support", "from memory",
