@@ -10,6 +10,7 @@ from kitting.reports.stamp import time_printed
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.reports.wording import DEFERS, DEFERS_SHORT
 from kitting.views.plan import CautionView
+from kitting.wording.cautions import titles_text
 from kitting.wording.figures import figure
 from kitting.wording.language import _
 
@@ -25,6 +26,7 @@ class Heading:
 
     `reference` has the codes of booking and kit, or of the order; `about` the car first, then the
     day. The code in the head of the first page is `code`, or else the first of the reference.
+    `jobs` are told with their codes first; pages after the first name the codes.
     """
 
     title: str
@@ -32,6 +34,7 @@ class Heading:
     about: str
     cautions: tuple[CautionView, ...]
     code: str = ""
+    jobs: tuple[str, ...] = ()
 
     @property
     def scanned(self) -> str:
@@ -39,6 +42,12 @@ class Heading:
         text = self.code or self.reference.split(" · ", maxsplit=1)[0].strip()
         plain = text.isascii() and text.isprintable() and " " not in text
         return text if plain and len(text) <= _CODE_TEXT else ""
+
+    @property
+    def running(self) -> str:
+        """The line above later pages: codes first, the end of what it is about may be cut."""
+        codes = ", ".join(job.partition(" ")[0] for job in self.jobs)
+        return " · ".join(filter(None, (f"{self.title} {self.reference}", codes, self.about)))
 
     @property
     def named(self) -> str:
@@ -81,7 +90,7 @@ def draw_foot(
     told = _("page {number}/{count}", number=number, count=count)
     _draw_right(canvas, left + width, top, fit(told, (aside, 12), (8.5, 6), bold=True, lines=1))
     top -= 11
-    titles = ", ".join(caution.title for caution in heading.cautions)
+    titles = titles_text(heading.cautions)
     if titles:
         told = _("CAUTIONS (in full at the end): {titles}", titles=titles)
         warning = fit(told, (width, 19), (7.5, 6.5), bold=True, lines=2, squeeze=1.0)

@@ -12,8 +12,8 @@ from kitting.reports.document import new_canvas
 from kitting.reports.heading import Heading as Heading  # every sheet needs it with the sheet
 from kitting.reports.heading import draw_foot, draw_scanned
 from kitting.reports.stationery import find_paper
-from kitting.reports.text import ASCENT, MM, Fitted, draw, fit, width_of
-from kitting.reports.wording import CAUTION_DEFERS
+from kitting.reports.text import ASCENT, MM, THINNEST, Fitted, draw, fit, width_of
+from kitting.wording.cautions import own_text, places_text, title_text
 from kitting.wording.language import _
 from kitting.wording.reasons import as_text
 
@@ -23,17 +23,22 @@ FOOT = 23.0
 TICK = 7.0
 # Sizes of the cautions in points: smaller ones where they save a page.
 _CAUTION_SIZES = (9.0, 8.5, 8.0, 7.5)
+_BOX_AIR = 2.5  # above and below a text that has a box of its own (points)
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A text of a cell, in points; it wraps to at most `lines` lines."""
+    """A text of a cell, in points; it wraps to at most `lines` lines.
+
+    With `boxed` a line stands round it alone.
+    """
 
     text: str
     size: float = 9.0
     bold: bool = False
     lines: int = 3
     smallest: float = 7.5
+    boxed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +72,19 @@ def _fit(part: Part, width: float) -> Fitted:
         lines=part.lines,
         squeeze=0.8 if part.lines == 1 else 1.0,
     )
+
+
+def _air(parts: Sequence[Part]) -> float:
+    """What the boxes of texts take in height, above and below, in points."""
+    return 2 * _BOX_AIR * sum(part.boxed for part in parts)
+
+
+def _box_text(canvas: Any, at: tuple[float, float, float], text: Fitted) -> None:
+    """A line round a text that stands at `at`: its left, its head and its foot (points)."""
+    left, head, foot = at
+    wide = max((width_of(line, text.size, text.bold) for line in text.lines), default=0.0)
+    canvas.setLineWidth(1.2)
+    canvas.rect(left - 2.5, foot - 0.5, wide + 5, head - foot + 0.5)
 
 
 class Sheet:
@@ -121,7 +139,7 @@ class Sheet:
         self.y = MARGIN
         self._beside, self._code_foot = 0.0, 0.0
         self._foot()
-        self.text(self.heading.named, 9.5, bold=True, lines=1, gap=1)
+        self.text(self.heading.running, 9.5, bold=True, lines=1, gap=1)
         self.line(0.8)
         self.y += 1
         if self.repeat is not None:
@@ -170,15 +188,21 @@ class Sheet:
         """Cells on one base line as a block, at least so high."""
         fitted = [(cell, [_fit(part, cell.width) for part in cell.parts]) for cell in cells]
         lead = max((texts[0].size for _, texts in fitted if texts), default=0.0)
-        tallest = max((self._height(texts, lead) for _, texts in fitted), default=0.0)
+        tallest = max(
+            (self._height(texts, lead) + _air(cell.parts) for cell, texts in fitted), default=0.0
+        )
 
         def paint(sheet: Sheet) -> None:
             for cell, texts in fitted:
                 x, top = sheet.point(cell.x, PAD)
                 top -= self._drop(texts, lead)
                 foot = top
-                for text in texts:
-                    foot = draw(sheet.canvas, x, foot, text)
+                for part, text in zip(cell.parts, texts, strict=True):
+                    air = _air((part,)) / 2
+                    head, foot = foot - air, draw(sheet.canvas, x, foot - air, text)
+                    if part.boxed:
+                        _box_text(sheet.canvas, (x, head, foot), text)
+                    foot -= air
                 if cell.frame and texts:
                     high = top - foot + 0.8 * MM
                     sheet.canvas.setLineWidth(1.0)
@@ -209,11 +233,11 @@ class Sheet:
             draw(self.canvas, x, top, label)
             start = max((width_of(t, label.size) for t in label.lines), default=0.0) + 4
             foot = top - ASCENT * label.size - 1
-            self.canvas.setLineWidth(0.4)
+            self.canvas.setLineWidth(0.8)
             self.canvas.line(x + start, foot, x + (share - 4) * MM, foot)
         self.y += height
 
-    def line(self, weight: float = 0.4) -> None:
+    def line(self, weight: float = THINNEST) -> None:
         """A line across at the present height."""
         self.canvas.setLineWidth(weight)
         x, y = self.point(0, 0)
@@ -222,7 +246,7 @@ class Sheet:
     def box(self, title: str, texts: Sequence[str | Reason]) -> None:
         """A framed box with a bold title; where the page ends, the rest gets a box of its own."""
         inner = self.width - 6
-        parts = [_fit(Part(as_text(text), 9.5, lines=8, smallest=8), inner) for text in texts]
+        parts = [_fit(Part(as_text(text), 9.5, lines=20, smallest=8), inner) for text in texts]
         while parts:
             head = _fit(Part(title, 10.5, bold=True, lines=1), inner)
             self.ensure((head.height + parts[0].height) / MM + 2 * PAD + 2)
@@ -254,11 +278,10 @@ class Sheet:
         self.ensure(20)
         self.text(_("CAUTIONS"), 12, bold=True, gap=0.8)
         for caution in cautions:
-            title = f"{caution.title} ({', '.join(caution.applies_to)})"
+            title = f"{title_text(caution)} ({places_text(caution)})"
             # That the maker's data decides stands once, on the first page.
-            told = caution.text.removesuffix(CAUTION_DEFERS).strip()
             head = _fit(Part(title, self.caution_size, bold=True, lines=3), self.width)
-            body = _fit(Part(told, self.caution_size, lines=30), self.width)
+            body = _fit(Part(own_text(caution), self.caution_size, lines=30), self.width)
             self.ensure((head.height + body.height) / MM + 1.5)
             x, top = self.point(0, 0)
             draw(self.canvas, x, draw(self.canvas, x, top, head), body)

@@ -22,6 +22,8 @@ _FILES = {REGULAR: "DejaVuSansCondensed.ttf", BOLD: "DejaVuSansCondensed-Bold.tt
 ELLIPSIS = "…"
 # Parts of the size: the font's ascent and descent, and the distance of lines.
 ASCENT, DESCENT, LEADING = 0.93, 0.24, 1.17
+# Thinner lines (points) vanish when a sheet is copied: common practice, no source.
+THINNEST = 0.7
 _LONGEST = 1500
 _EPSILON = 1e-6
 _MISSING = "\ufffd"
@@ -112,7 +114,8 @@ def fit(
     """Fit text into a box (width, height in points) at the best of `sizes` (largest, smallest).
 
     On one line it may shrink to the part `squeeze` of the largest size; then it wraps to at most
-    `lines` lines at the largest size that fits; at the smallest size it is cut with an ellipsis.
+    `lines` lines at the largest size that fits and breaks no word, or else breaks one; at the
+    smallest size it is cut with an ellipsis.
     A box too small for one letter of the smallest size gets no text, and the result is `cut`.
     """
     (width, height), (largest, smallest) = box, sizes
@@ -125,14 +128,17 @@ def fit(
     one_line = min(largest, height / (ASCENT + DESCENT), width / max(_width(shown, bold), _EPSILON))
     if one_line >= max(smallest, squeeze * largest):
         return Fitted((shown,), one_line, bold)
-    size = largest
-    while size >= smallest:
-        most = min(lines, _lines_in(height, size))
-        wrapped = list(islice(wrap(shown, width, size, bold), most + 1))
-        fits = all(width_of(line, size, bold) <= width + _EPSILON for line in wrapped)
-        if fits and len(wrapped) <= most:
-            return Fitted(tuple(wrapped), size, bold)
-        size -= 0.5
+    longest = max(_width(word, bold) for word in _words(shown))
+    unbroken = min(largest, width / max(longest, _EPSILON))
+    for start in dict.fromkeys((unbroken, largest)):
+        size = start
+        while size >= smallest:
+            most = min(lines, _lines_in(height, size))
+            wrapped = list(islice(wrap(shown, width, size, bold), most + 1))
+            fits = all(width_of(line, size, bold) <= width + _EPSILON for line in wrapped)
+            if fits and len(wrapped) <= most:
+                return Fitted(tuple(wrapped), size, bold)
+            size -= 0.5
     wrapped = list(islice(wrap(shown, width, smallest, bold), room + 1))
     kept = _cut(wrapped, room, width, smallest, bold)
     if any(width_of(line, smallest, bold) > width + _EPSILON for line in kept):

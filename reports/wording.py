@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from kitting.wording.language import N_
 
-SIGNS = {"renew": "■", "inspect": "◪", "keep": "□"}
+# A part that is kept goes back on: no square, which would look like a box to tick.
+SIGNS = {"renew": "■", "inspect": "◪", "keep": "↩"}
 DEFERS = N_(
     "Planning information, not a procedure: the vehicle maker's data, local rules and licensed"
     " practice go before it."
 )
 DEFERS_SHORT = N_("Planning information: the maker's data goes first.")
-# How each general caution ends; a sheet says so once.
-CAUTION_DEFERS = (
-    "Planning information, not a procedure: the maker's data, local rules and licensed practice"
-    " decide."
-)
 
 
 def sign(rule: str) -> str:

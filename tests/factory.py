@@ -19,6 +19,7 @@ from kitting.views.kit import (
     ContentView,
     DiffersView,
     EndLabel,
+    HazardView,
     KitView,
     LeftOff,
     PickLine,
@@ -134,10 +135,11 @@ def bag(number: int, lines: int = 2, ends: int = 1) -> Bag:
             )
             for n in range(lines)
         ),
-        ends=tuple(end(n) for n in range(ends)),
+        ends=tuple(replace(end(n), code=f"KBTGAB27-{number:02d}-{n + 1}") for n in range(ends)),
         tightening=(tightening("bolts 1 to 4", "20 N·m", "+90°"),),
         count_out=1,
         hazards=("POISONOUS",),
+        warnings=(HazardView("POISONOUS", "Coolant"),),
     )
 
 
@@ -147,6 +149,7 @@ def kit(bags: int = 3, lines: int = 2, ends: int = 1) -> KitView:
         reference="KBTGAB27",
         on=ON,
         vehicle="Ulvander Pell …117",
+        vehicle_shortened="Ulvander Pell …117",
         jobs=("J1 rear coolant pipe seals",),
         bags=tuple(bag(n + 1, lines, ends) for n in range(bags)),
         loose=(
@@ -165,6 +168,9 @@ def kit(bags: int = 3, lines: int = 2, ends: int = 1) -> KitView:
         doubts=(),
         hazards=("POISONOUS", "FLAMMABLE"),
         cautions=(CAUTION,),
+        model="Ulvander Pell",
+        plate="…117",
+        warnings=(HazardView("POISONOUS", "Coolant"), HazardView("FLAMMABLE", "Solvent")),
     )
 
 

@@ -31,6 +31,7 @@ kinds:
 items:
   - code: A
     name: "A: the first, and best"
+    names: {de: "A: der erste, und beste", fr: "A : le premier"}
     kind: own-kind
     pack: 10 each
     colour: black

@@ -135,7 +135,12 @@ def lines(pdf: bytes) -> list[list[Box]]:
 
 
 def squares(pdf: bytes, side: float) -> list[list[Box]]:
-    """Per page every drawn square whose side is so many mm.
+    """Per page every drawn square whose side is so many mm."""
+    return rectangles(pdf, side, side)
+
+
+def rectangles(pdf: bytes, width: float, height: float) -> list[list[Box]]:
+    """Per page everything drawn that is so many mm wide and high.
 
     The boxes that pypdfium2 gives reach one width of the line beyond it on every side.
     """
@@ -148,7 +153,8 @@ def squares(pdf: bytes, side: float) -> list[list[Box]]:
             left, bottom, right, top = thing.get_bounds()
             edges = (left + line.value, bottom + line.value, right - line.value, top - line.value)
             box = Box("", *(value / MM for value in edges))
-            if abs(box.right - box.left - side) < 0.05 and abs(box.top - box.bottom - side) < 0.05:
+            off = (box.right - box.left - width, box.top - box.bottom - height)
+            if all(abs(side) < 0.05 for side in off):
                 boxes.append(box)
         found.append(boxes)
     return found

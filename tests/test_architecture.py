@@ -77,6 +77,18 @@ def test_the_packages_that_are_installed_are_the_folders_that_are_packages() -> 
     assert {name: folder for name, folder in mapped.items() if (ROOT / folder).is_dir()} == mapped
 
 
+def test_every_file_beside_the_modules_of_a_package_is_installed_with_it() -> None:
+    made = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    told = made["tool"]["setuptools"]["package-data"]
+    folders = {package: top for top, package in PACKAGES.items()}
+    for package in made["tool"]["setuptools"]["packages"]:
+        top = max((name for name in folders if f"{package}.".startswith(f"{name}.")), key=len)
+        below = package.removeprefix(top).strip(".").replace(".", "/")
+        for path in (ROOT / folders[top] / below).iterdir():
+            if path.is_file() and path.suffix != ".py":
+                assert any(path.match(pattern) for pattern in told.get(package, ())), path
+
+
 def test_no_module_is_longer_than_350_lines() -> None:
     found = {
         name_of(path)

@@ -21,6 +21,7 @@ from benchmarks.harness import Row, apart, by_turns
 from benchmarks.plan import ours
 from benchmarks.setting import ENGINES, Setting, lacks
 from benchmarks.synthetic import ON, jobs_of, registration
+from kitting.guide.pages import page
 from kitting.store import make_engine
 
 ROOT = Path(__file__).parent.parent
@@ -139,13 +140,10 @@ def test_what_breaks_in_a_process_apart_is_told() -> None:
         apart(int, "no number")
 
 
-def chapter(heading: str) -> str:
-    """A chapter of the README."""
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    return text.partition(f"\n## {heading}\n")[2].partition("\n## ")[0]
+SPEED = page("speed").text
 
 
-def test_the_command_of_the_readme_measures_the_installed_program_from_a_fresh_clone(
+def test_the_command_of_the_guide_measures_the_installed_program_from_a_fresh_clone(
     tmp_path: Path,
 ) -> None:
     shutil.copytree(
@@ -155,9 +153,7 @@ def test_the_command_of_the_readme_measures_the_installed_program_from_a_fresh_c
     hiding = tmp_path / "kitting" / "__init__.py"
     hiding.parent.mkdir()
     hiding.write_text("raise ImportError('this is the checkout')", encoding="utf-8")
-    (line,) = re.findall(
-        r"`(python tests/\S+)`, from the folder of this file", chapter("How fast it is")
-    )
+    (line,) = re.findall(r"`(python tests/\S+)`, from the folder of the README", SPEED)
     python, *words = line.split()
     assert python == "python"
     # One in this process, one in a process of its own.
@@ -177,16 +173,16 @@ def test_the_command_of_the_readme_measures_the_installed_program_from_a_fresh_c
     assert [row.split("  ")[0] for row in rows[-len(expected) :]] == expected
 
 
-def test_the_readme_has_every_row_that_the_command_prints_by_default_and_no_other() -> None:
+def test_the_guide_has_every_row_that_the_command_prints_by_default_and_no_other() -> None:
     setting = Setting(Path())
     every = [name for bench in BENCHES for name in names_of(bench, setting)]
     assert len(every) == len(set(every))
-    table, *_ = chapter("How fast it is").split("\nAt a million fits")
+    table, *_ = SPEED.split("\nAt a million fits")
     rows = [line.strip("| ").split(" | ") for line in table.splitlines() if line.startswith("| ")]
     assert [tuple(cell.strip("| ") for cell in row[:3]) for row in rows[1:]] == every
 
 
-def test_a_row_is_printed_as_the_readme_has_it() -> None:
+def test_a_row_is_printed_as_the_guide_has_it() -> None:
     measured = Row("plan", "sqlite", "SQL", "2 ms", "1 ms", 2.0, (1.9, 2.1), 2.0, goal=2.5)
     assert listed(measured) == "| plan | sqlite | SQL | 2 ms | 1 ms | 2.00 | ≤2.5 | met |"
     assert listed(Row("plan", "sqlite", "SQL", "2 ms")) == "| plan | sqlite | SQL | 2 ms | | | | |"

@@ -6,36 +6,150 @@ of the code is taken out. `tests/wording/test_languages.py` holds that nothing i
 
 from __future__ import annotations
 
+import ast
+import re
 import sys
+from collections.abc import Iterator, Mapping
+from importlib import import_module
 from io import BytesIO
 from pathlib import Path
+from pkgutil import iter_modules
 
 from babel.messages.catalog import Catalog
-from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
+from ruamel.yaml import YAML
+from typer.main import get_command
 
+from kitting import facts, views, wording
+from kitting.cli.help import texts_of_help
+from kitting.cli.main import app
+from kitting.facts.elastomers import ELASTOMERS
+from kitting.facts.reasons import ReasonCode
+from kitting.facts.rubber_media import MEDIA
+from kitting.facts.words import Word
 from kitting.languages.compiling import compile_catalogues
+from kitting.wording.cautions import own_words
+from kitting.wording.elastomers import CONTEXT
+from kitting.wording.figures import counted
+from kitting.wording.language import CODES, GENERAL, context_of
+from kitting.wording.reasons import texts_of_reasons
 
 ROOT = Path(__file__).resolve().parent.parent
 LANGUAGES = ROOT / "kitting" / "languages"
 TEMPLATE = LANGUAGES / "kitting.pot"
-KEYWORDS = {"_": None, "N_": None, "n_": (1, 2), "p_": ((1, "c"), 2)}
+_COUNTED = re.compile(r"\{\w+:many ([^}]+)\}")
 FOLDERS = ("kitting/wording", "kitting/cli", "reports")
 
 
 def collected() -> Catalog:
-    """Every marked text of the code, with the files that it stands in."""
+    """Every text of the code, with the files that it stands in, without lines: they move."""
     catalogue = Catalog(
         project="kitting", version="", charset="utf-8", header_comment="# Texts of kitting.",
         msgid_bugs_address="", fuzzy=False,
     )  # fmt: skip
-    for folder in FOLDERS:
-        found = extract_from_dir(ROOT / folder, method_map=[("**.py", "python")], keywords=KEYWORDS)
-        for name, _line, text, comments, context in found:
-            # Without line numbers: a line that moves is no change of a text.
-            place = [(f"{folder}/{name}", 0)]
-            catalogue.add(text, locations=place, auto_comments=comments, context=context)
+    for place, text, context in _marked():
+        catalogue.add(text, context=context, locations=[(place, 0)])
+    for text in _in_tables():
+        catalogue.add(text, locations=[("kitting/wording", 0)])
+        for noun in _COUNTED.findall(text):
+            catalogue.add(counted(noun), locations=[("kitting/wording", 0)])
+    for kind in _lists():
+        for word in kind:
+            catalogue.add(
+                str(word), context=context_of(kind), locations=[(_path(kind.__module__), 0)]
+            )
+    for name in ELASTOMERS.values():
+        catalogue.add(name, context=CONTEXT, locations=[("kitting/facts/elastomers.py", 0)])
+    for text in texts_of_help(get_command(app)):
+        catalogue.add(text, locations=[("kitting/cli/help", 0)])
+    for medium in MEDIA.values():
+        catalogue.add(
+            medium.name, context=GENERAL, locations=[("kitting/facts/rubber_media.py", 0)]
+        )
+    for text in _of_general_rules():
+        catalogue.add(text, context=GENERAL, locations=[("seeds/general.yaml", 0)])
     return catalogue
+
+
+def _calls() -> Iterator[tuple[str, str, list[str]]]:
+    """Every call with texts in it: file, what is called, and its texts in a row.
+
+    Babel's own extraction does not look into f-strings before Python 3.12.
+    """
+    for folder in FOLDERS:
+        for path in sorted((ROOT / folder).rglob("*.py")):
+            place = path.relative_to(ROOT).as_posix()
+            for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+                if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+                    texts = [one.value for one in node.args if isinstance(one, ast.Constant)]
+                    yield place, node.func.id, [one for one in texts if isinstance(one, str)]
+
+
+def _marked() -> Iterator[tuple[str, str | tuple[str, str], str | None]]:
+    """Files with the texts that are marked in them, and the meaning where one is told."""
+    for place, called, texts in _calls():
+        if called in ("_", "N_") and texts:
+            yield place, texts[0], None
+        elif called == "n_" and len(texts) > 1:
+            yield place, (texts[0], texts[1]), None
+        elif called in ("p_", "NP_") and len(texts) > 1:
+            yield place, texts[1], texts[0]
+        elif called == "many" and texts:
+            yield place, counted(*texts), None
+
+
+def _in_tables() -> Iterator[str]:
+    """Texts that stand in tables of the wording: of reasons, by word, in order."""
+    yield from texts_of_reasons()
+    for module in iter_modules(wording.__path__):
+        for name, value in vars(import_module(f"kitting.wording.{module.name}")).items():
+            if name in ("WORDED_IN", "__builtins__", "__all__", "__path__"):
+                continue
+            if isinstance(value, Mapping):
+                yield from (text for text in value.values() if _is_text(text))
+            elif isinstance(value, tuple) and name.isupper():
+                yield from (text for text in value if _is_text(text))
+
+
+def _is_text(value: object) -> bool:
+    return isinstance(value, str) and not isinstance(value, Word) and len(value) > 1
+
+
+def _lists() -> list[type[Word]]:
+    """The fixed lists of words that are told, other than codes of reasons."""
+    for package in (facts, views):
+        for module in iter_modules(package.__path__):
+            import_module(f"{package.__name__}.{module.name}")
+    found = {kind for kind in _below(Word) if not issubclass(kind, ReasonCode)} - CODES
+    return sorted(found, key=lambda kind: kind.__name__)
+
+
+def _below(kind: type[Word]) -> Iterator[type[Word]]:
+    for one in kind.__subclasses__():
+        # Those of other parts are not told, and not always loaded.
+        if one.__module__.startswith(("kitting.facts.", "kitting.views.")):
+            yield one
+            yield from _below(one)
+
+
+def _path(module: str) -> str:
+    return module.replace(".", "/") + ".py"
+
+
+def _of_general_rules() -> Iterator[str]:
+    """Names and texts of the words that come with the program."""
+    general = YAML(typ="safe").load((ROOT / "seeds" / "general.yaml").read_text("utf-8"))
+    for section in general.values():
+        for entry in section:
+            yield from (
+                own_words(entry[key]) for key in ("name", "title", "text", "word") if key in entry
+            )
+            yield from (
+                rule[key]
+                for rule in entry.get("rules", ())
+                for key in ("criterion", "reference")
+                if key in rule
+            )
 
 
 def written(catalogue: Catalog) -> bytes:

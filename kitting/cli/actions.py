@@ -66,7 +66,7 @@ COMMANDS: dict[Action, str] = {
     Action.BUY_FOR_DATE: "kitting buy {booking} --on {on} --place",
     Action.DATES: "kitting dates {booking}",
     Action.LOAD_PRICES: "kitting prices {supplier} {file}",
-    Action.RECORD_FINDING: "kitting found {booking} {joint} {position} {result}",
+    Action.RECORD_FINDING: "kitting findings {booking} {joint} {position} {result}",
     Action.RECEIVE: "kitting receive {order}",
     Action.RECEIVE_ITEM: "kitting receive {order} --item {item} --good {quantity}",
     Action.CORRECT_RECEIPT: "kitting order correct {order} {item} --why {reason}",
@@ -119,11 +119,13 @@ def command(step: NextStep) -> str:
 
 
 def _word(name: str, value: str) -> str:
-    """A value as one word of a command that can be copied: in quotes where it needs them."""
     quoted = len(value) > 1 and value.startswith('"') and value.endswith('"')
-    if quoted or name in _SEVERAL or _PLAIN.fullmatch(value):
-        return value
-    return '"' + _IN_QUOTES.sub(r"\\\1", value) + '"'
+    return value if quoted or name in _SEVERAL else as_word(value)
+
+
+def as_word(value: str) -> str:
+    """A value as one word of a command that can be copied: in quotes where it needs them."""
+    return value if _PLAIN.fullmatch(value) else '"' + _IN_QUOTES.sub(r"\\\1", value) + '"'
 
 
 def with_steps(message: str, then: Sequence[NextStep]) -> str:

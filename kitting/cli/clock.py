@@ -8,30 +8,10 @@ one that comes twice in autumn the first is taken, which is told.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from contextvars import ContextVar
 from datetime import UTC, date, datetime, timedelta
-from typing import Any
 
-from kitting.errors import FigureError, KittingError
-
-# What the command was given, by parameter.
-_GIVEN: ContextVar[Mapping[str, Any] | None] = ContextVar("given", default=None)
-# Which parameters name something of a branch, and what.
-_OF_BRANCH = {
-    "branch": "branch",
-    "number": "booking",
-    "booking": "booking",
-    "bookings": "booking",
-    "asked": "booking",
-    "order": "order",
-    "transfer": "transfer",
-}
-
-
-def go_by(given: Mapping[str, Any]) -> None:
-    """From now on go by the clock of what a command was given."""
-    _GIVEN.set(given)
+from kitting.cli.given import stated_by_branches
+from kitting.errors import FigureError
 
 
 def now() -> datetime:
@@ -111,23 +91,6 @@ def _zone() -> str | None:
 
 def _zones() -> frozenset[str | None]:
     """The time zones of the branches that a command is about; none where there is no database."""
-    given = _GIVEN.get() or {}
-    if "database" not in given:
-        return frozenset()
-    from kitting.services.zones import OfBranch, zones_of
-    from kitting.store import database_url, open_existing, reading
+    from kitting.services.of_branch import zones_of
 
-    named: dict[OfBranch, list[str]] = {}
-    for parameter, sort in _OF_BRANCH.items():
-        value = given.get(parameter)
-        names = value if isinstance(value, list | tuple) else [value]
-        named.setdefault(OfBranch(sort), []).extend(n for n in names if isinstance(n, str))
-    try:
-        engine = open_existing(database_url(given["database"]))
-    except KittingError:
-        return frozenset()  # the command itself says what is wrong with the database
-    try:
-        with reading(engine) as session:
-            return zones_of(session, named)
-    finally:
-        engine.dispose()  # a command may put another file in its place
+    return stated_by_branches(zones_of)

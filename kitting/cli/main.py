@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import atexit
 import gc
+import os
 import sys
 from functools import cache
 from importlib import import_module
@@ -12,11 +13,14 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
+from kitting.cli.help import NEW_HERE, help_text, helped, usage
 from kitting.cli.text_bounds import bound_texts
 
+_LANGUAGE = "KITTING_LANGUAGE"
 # Which module of this package has which commands, in the order of the help. A command loads only
 # its own module: making all of them costs more than most of them take.
 COMMANDS = {
+    "guide": ("guide",),
     "catalogue": ("setup", "check", "load", "jobs", "settle"),
     "words": ("words",),
     "export": ("export", "workbook"),
@@ -36,15 +40,47 @@ COMMANDS = {
     "tools": ("toolbox",),
     "rings": ("rings",),
     "curing": ("cure",),
-    "advice": ("sure", "learned", "levels", "found"),
+    "advice": ("sure", "learned", "levels", "findings"),
     "upkeep": ("audit", "backup", "restore"),
     "group": ("group",),
     "demo": ("demo",),
 }
 
+# What a command was called before, and what it is called now; the former name goes in the next
+# version.
+FORMER_NAMES = {"found": "findings"}
+# Words that people type for several commands, with what each is.
+TWO_MEANINGS = {
+    "hold": "'kitting stock hold' keeps a batch from being taken; 'kitting booking park' sets a car"
+    " aside with its kit",
+}
+
 
 class Commands(TyperGroup):
     """The commands of `COMMANDS`, each made when it is asked for."""
+
+    def get_help(self, ctx: Any) -> str:
+        """Where to begin, then every command by the order of work."""
+        from kitting.cli.spoken import choose
+        from kitting.wording.language import _
+
+        choose(ctx.params.get("language") or os.environ.get(_LANGUAGE))
+        return f"{_(NEW_HERE)}\n\n{help_text(self, ctx)}"
+
+    def get_usage(self, ctx: Any) -> str:
+        """How the program is called."""
+        return usage(self, ctx)
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """The command that is meant, a former name of one included."""
+        from kitting.cli.options import remark
+
+        if args and (meant := TWO_MEANINGS.get(args[0])):
+            raise typer.BadParameter(meant, param_hint=repr(args[0]))
+        if args and (now := FORMER_NAMES.get(args[0])):
+            remark(f"note: 'kitting {args[0]}' is now 'kitting {now}'; write that from now on")
+            args = [now, *args[1:]]
+        return super().resolve_command(ctx, args)
 
     def list_commands(self, ctx: Any) -> list[str]:
         """Every name, in the order of the help."""
@@ -71,6 +107,7 @@ def _made(module: str) -> dict[str, Any]:
     commands = dict(typer.main.get_group(part).commands)
     for command in commands.values():
         bound_texts(command)
+        helped(command)
     return commands
 
 
@@ -90,11 +127,25 @@ def common(
     version: Annotated[
         bool, typer.Option("--version", help="Show the version and exit.", is_eager=True)
     ] = False,
+    language: Annotated[
+        str | None,
+        typer.Option(
+            "--language",
+            metavar="TAG",
+            envvar=_LANGUAGE,
+            is_eager=True,
+            show_envvar=False,
+            help="Answer in this language: en, de, en-US (that of the branch).",
+        ),
+    ] = None,
 ) -> None:
     """Parts-and-consumables kits for strip-and-refit work on cars.
 
     Describe the joints of a unit once, then ask for any jobs on a car.
     """
+    from kitting.cli.spoken import choose
+
+    choose(language)
     if version:
         from kitting import __version__
 

@@ -7,7 +7,8 @@ from typing import Any
 
 import typer
 
-from kitting.cli.clock import go_by
+from kitting.cli.given import go_by
+from kitting.cli.spoken import leave_to_branch
 from kitting.errors import FigureError
 from kitting.facts.bounds import one_line
 from kitting.facts.element_strings import SEPARATOR
@@ -32,6 +33,7 @@ def bound_texts(command: Any) -> None:
                 scanned = parameter.name in _SCANNED
                 _check(parameter, given.get(parameter.name), scanned=scanned)
         go_by(given)
+        leave_to_branch()
         return run(*context, **given)
 
     command.callback = checked

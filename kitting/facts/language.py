@@ -12,6 +12,8 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 
 from kitting.errors import FigureError
+from kitting.facts.names import nearest
+from kitting.languages import known
 
 SOURCE = "en"
 _TAG = re.compile(r"([A-Za-z]{2,3})(?:[-_]([A-Za-z]{2}))?")
@@ -58,6 +60,28 @@ def language_of(tag: str) -> str:
     'de'
     """
     return tag.partition("-")[0]
+
+
+def languages() -> tuple[str, ...]:
+    """The languages for which there are texts, by tag: that of the source first."""
+    return (SOURCE, *known())
+
+
+def told_tag(text: str) -> str:
+    """A tag of a language for which there are texts, as it is kept.
+
+    Raises FigureError naming the languages that there are.
+    """
+    tag = parse_tag(text)
+    language = language_of(tag)
+    if language in languages():
+        return tag
+    near = nearest(language, languages())
+    hint = f"Did you mean {near[0]}? " if near else ""
+    raise FigureError(
+        f"no texts in language {text[:40]!r}. {hint}Known: {', '.join(languages())}; a country may"
+        " follow, such as en-US"
+    )
 
 
 def parse_tag(text: str) -> str:

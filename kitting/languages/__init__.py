@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from importlib.resources import files
 
+# Languages of which texts are still to be translated: what is missing stands in English.
+UNFINISHED = frozenset({"de"})
+
 
 def known() -> tuple[str, ...]:
     """The languages that have a catalogue, by tag."""

@@ -13,10 +13,12 @@ from sqlalchemy import (
     ColumnElement,
     FromClause,
     Index,
+    Label,
     ScalarSelect,
     String,
     UniqueConstraint,
     and_,
+    bindparam,
     case,
     cast,
     func,
@@ -27,6 +29,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Mapped, column_property, mapped_column
 
 from kitting.facts.ageing import AGEING_PARTS, AGELESS_CONSUMABLES
+from kitting.facts.language import language_of, told_in
 from kitting.facts.words import (
     RATINGS,
     STATED_SOURCES,
@@ -137,6 +140,7 @@ class Item(Base):
     )
     if TYPE_CHECKING:
         contents_age: Mapped[str]  # see below, where packets are known
+        shown_name: Mapped[str]  # likewise, names in other languages
 
 
 class ItemGtin(Base):
@@ -147,6 +151,32 @@ class ItemGtin(Base):
 
     gtin: Mapped[str] = mapped_column(String(14), primary_key=True)
     item_id: Mapped[int] = mapped_column(owned_by("item"))
+
+
+class ItemName(Base):
+    """What an item is called in another language than that of the catalogue (ISO 639)."""
+
+    __tablename__ = "item_name"
+
+    item_id: Mapped[int] = mapped_column(owned_by("item"), primary_key=True)
+    language: Mapped[str] = mapped_column(String(3), primary_key=True)
+    name: Mapped[Name]
+
+
+_told_in = bindparam("told_in", type_=String, callable_=lambda: language_of(told_in()))
+# The name in the language that is told now, else the one that the catalogue gives.
+Item.shown_name = column_property(
+    func.coalesce(
+        select(ItemName.name)
+        .where(ItemName.item_id == Item.__table__.c.id, ItemName.language == _told_in)
+        .correlate(Item.__table__)
+        .scalar_subquery(),
+        Item.__table__.c.name,
+    )
+)
+
+
+ITEM_NAME: Label[str] = Item.shown_name.label("name")
 
 
 class ItemContent(Base):

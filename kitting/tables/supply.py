@@ -32,7 +32,8 @@ class Branch(Base):
     `country` and `subdivision` (ISO 3166) name its holidays; `van_cutoff` is the time ("15:00") at
     which goods for other branches leave. `zone` is its time zone by name, `currency` (ISO 4217)
     what it plans and counts in, `shelf_policy` the table by which it judges the storage life of
-    rubber.
+    rubber, `language` (BCP 47) the one that its screens and sheets are told in.
+    `address` is where goods are delivered, `invoice_address` where the bill goes: lines as written.
     """
 
     __tablename__ = "branch"
@@ -51,6 +52,9 @@ class Branch(Base):
     currency: Mapped[str] = mapped_column(String(3))
     shelf_policy: Mapped[ShelfPolicy]
     zone: Mapped[Code | None]
+    language: Mapped[str | None] = mapped_column(String(6))
+    address: Mapped[LongText | None]
+    invoice_address: Mapped[LongText | None]
 
 
 class BranchLicence(Base):
@@ -68,7 +72,7 @@ class Supplier(Base):
     `typical` and `late` are working days from order to arrival (median and 90th percentile);
     `restocking` is the share kept of a return, thousandths of a percent; `zone` names the time
     zone of its cut-offs and days. `tax_included` says whether the prices of its list have tax in
-    them; None: nobody says.
+    them; None: nobody says. `account` is the number under which it keeps us.
     """
 
     __tablename__ = "supplier"
@@ -97,6 +101,8 @@ class Supplier(Base):
     note: Mapped[LongText | None]
     zone: Mapped[Code | None]
     tax_included: Mapped[bool | None]
+    address: Mapped[LongText | None]
+    account: Mapped[Name | None]
 
 
 class BranchTax(Base):

@@ -62,10 +62,10 @@ class ToolOffer(Base):
 class Tool(Base):
     """A tool in a toolbox, or one that an offer would bring.
 
-    `low` and `high` are thousandths of `torque_unit`, as marked on the scale; `deviation` is
-    thousandths of a percent. `direction` says which ways a torque wrench measures, NULL where
-    nobody states it, and `wrench_class` its class of ISO 6789. `state` and whom it is lent to are
-    recorded at work.
+    `low`, `high` and `resolution` (from one mark of the scale to the next) are thousandths of
+    `torque_unit`, as marked on the scale; `deviation` is thousandths of a percent. `direction` says
+    which ways a torque wrench measures, NULL where nobody states it, and `wrench_class` its class
+    of ISO 6789. `state` and whom it is lent to are recorded at work.
     """
 
     __tablename__ = "tool"
@@ -87,6 +87,7 @@ class Tool(Base):
         CheckConstraint("(state = 'lent') = (lent_to IS NOT NULL)", name="lent_to_somebody"),
         CheckConstraint("(sort = 'general') = (general_id IS NOT NULL)", name="general_is_named"),
         positive("deviation"),
+        positive("resolution"),
         positive("length"),
         positive("depth"),
         positive("grip"),
@@ -114,6 +115,7 @@ class Tool(Base):
     low: Mapped[Thousandths | None]
     high: Mapped[Thousandths | None]
     torque_unit: Mapped[Word | None]
+    resolution: Mapped[Thousandths | None]
     deviation: Mapped[Thousandths | None]
     wrench_class: Mapped[WrenchClass | None]
     direction: Mapped[WrenchDirection | None]

@@ -111,7 +111,8 @@ class PromisedView:
 
     Of a lot, `state` is how it is judged at the fitting date (today if that is past),
     `keeps_to` the last day on which it may be fitted, `keeps_why` how that was found, and `on_hold`
-    the reason why nobody may take from it; `customers` where the customer brought it. Of an order,
+    the reason why nobody may take from it; `customers` where the customer brought it, `unshared`
+    what of the lot on its shelf nobody else is promised. Of an order,
     `due` is the usual day and `due_late` the day by which nine of ten have come; `late` where that
     is after the fitting date. What does not apply is None.
     """
@@ -131,6 +132,7 @@ class PromisedView:
     due: date | None = None
     due_late: date | None = None
     late: bool = False
+    unshared: Thousandths | None = None
 
     @property
     def may_be_fitted(self) -> bool:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from kitting.facts.amounts import Thousandths
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.reasons import Reason, ReasonCode
 from kitting.facts.verdicts import Doubt
-from kitting.facts.words import FindingResult, NeedRule
-from kitting.views.bookings import ElsewhereView, PromisedView
+from kitting.facts.words import NeedRule
+from kitting.views.bookings import ElsewhereView, PromisedView, SourceKind
 from kitting.views.plan import CautionView, CoverView, RingView, TighteningView
 from kitting.views.slot import SlotView
 
@@ -57,11 +58,24 @@ class ContentView:
 
 
 @dataclass(frozen=True, slots=True)
-class PickLine:
-    """One row of the pick list.
+class ShareView:
+    """So much of an item goes into a bag, by its number (thousandths of the item's unit)."""
 
-    `covered` is what packets of the plan bring. For a booking, `sources` is from where to take it,
-    `short` what nothing covers yet, and `trays` where its bags lie if the kit is split.
+    bag: int
+    quantity: Thousandths
+
+
+@dataclass(frozen=True, slots=True)
+class PickLine:
+    """One row of the pick list: an item, and the place (`bin`) from which it is taken.
+
+    `covered` is what packets of the plan bring, `shares` how much goes into which bag, where that
+    is known. For a booking, `sources` is what covers it here, what expires first to the front, and
+    `trays` where its bags lie if the kit is split. `lacks` is what has to be there and is not:
+    nothing covers it, it is on its way, or it may not be fitted; `spares_lacking` is what is
+    wanted in case only; `short` is how much of both nothing covers, `elsewhere` who has it.
+    `picked_at` is when something of it was last picked, `picked_by` who drew it, if anybody is
+    named.
     """
 
     bin: str | None
@@ -72,6 +86,41 @@ class PickLine:
     sources: tuple[PromisedView, ...] = ()
     short: Thousandths = 0
     trays: tuple[int, ...] = ()
+    shares: tuple[ShareView, ...] = ()
+    lacks: Thousandths = 0
+    spares_lacking: Thousandths = 0
+    elsewhere: tuple[ElsewhereView, ...] = ()
+    picked_at: datetime | None = None
+    picked_by: str | None = None
+    seen_on: date | None = None
+
+    @property
+    def lots(self) -> tuple[PromisedView, ...]:
+        """The lots that are promised to it, here, and may be fitted."""
+        return tuple(
+            source
+            for source in self.sources
+            if source.kind is SourceKind.LOT and source.may_be_fitted
+        )
+
+    @property
+    def take(self) -> Thousandths:
+        """What is the booking's to take now: promised to it, here, and not picked yet."""
+        return sum(source.quantity - source.picked for source in self.lots)
+
+    @property
+    def picked(self) -> Thousandths:
+        """What of it lies in the kit and may be fitted."""
+        return sum(source.picked for source in self.lots)
+
+    @property
+    def out(self) -> Thousandths:
+        """What of it lies in the kit and may not be fitted: it has to come out."""
+        return sum(
+            source.picked
+            for source in self.sources
+            if source.kind is SourceKind.LOT and not source.may_be_fitted
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +137,7 @@ class ShortageView:
 class PickView:
     """The pick list of a plan, in bin order; `doubts` says what is not fine, or left off, and why.
 
-    `booking` is its number where it is of one, with everything that is short of it;
+    `booking` is its number where it is of one: only then is anything promised to it.
     `kit_in` is the branch or van in which its kit lies, where that is not its own branch.
     """
 
@@ -100,23 +149,43 @@ class PickView:
     doubts: tuple[Doubt, ...]
     cautions: tuple[CautionView, ...]
     booking: str | None = None
-    shortages: tuple[ShortageView, ...] = ()
     slot: SlotView | None = None
     kit_in: str | None = None
     vehicle_shortened: str = ""
+
+    @property
+    def short_lines(self) -> tuple[PickLine, ...]:
+        """The rows that lack what has to be there: what is told of them, and how many there are."""
+        return tuple(line for line in self.lines if line.lacks)
+
+    @property
+    def spare_short_lines(self) -> tuple[PickLine, ...]:
+        """The rows that lack a spare only."""
+        return tuple(line for line in self.lines if line.spares_lacking)
 
 
 @dataclass(frozen=True, slots=True)
 class BagLine:
     """One content of a bag, and where it goes.
 
-    `lubricants` are products, or that it goes in dry; none where nobody says.
+    `lubricants` are products, or that it goes in dry; none where nobody says. For a booking, `lots`
+    is what is promised to this bag or picked for it, `short` what nothing covers: what there is
+    goes to the bags in the order of refitting. `missing` is how many of its spares are not in the
+    kit and need not be, for they were not taken.
     """
 
     content: ContentView
     positions: tuple[str, ...] = ()
     lubricants: tuple[Reason, ...] = ()
     notes: tuple[Reason, ...] = ()
+    lots: tuple[PromisedView, ...] = ()
+    short: Thousandths = 0
+    missing: Thousandths = 0
+
+    @property
+    def here(self) -> Thousandths:
+        """How much of it lies in the bag, or waits on a shelf for it."""
+        return self.content.quantity - self.short - awaited(self.lots)
 
     @property
     def goes_dry(self) -> bool:
@@ -130,21 +199,37 @@ class BagLine:
 class DiffersView:
     """A ring of the kit that could be fitted here by mistake.
 
-    `ends` are where that one belongs, `size` and `material` what it is; `difference` is how this
-    ring differs from it.
+    `ends` are where that one belongs, `size`, `material` and `item` what it is; `difference` is how
+    this ring differs from it.
     """
 
     ends: tuple[str, ...]
     size: str | None
     material: str | None
     difference: Reason
+    item: str = ""
+
+
+def awaited(lots: Iterable[PromisedView]) -> Thousandths:
+    """How much of what is promised is still to come with an order."""
+    return sum(lot.quantity for lot in lots if lot.kind is SourceKind.ORDER)
+
+
+@dataclass(frozen=True, slots=True)
+class HazardView:
+    """A word of warning, and the caution that it comes of by title: "POISONOUS", "Coolant"."""
+
+    word: str
+    of: str
 
 
 @dataclass(frozen=True, slots=True)
 class EndLabel:
-    """A ring on its own: position and end come first and largest.
+    """A ring where it goes.
 
-    `differs` has every ring of the kit that could be fitted here by mistake, the nearest first.
+    `code` is of its label: like rings of a bag, which may be fitted one for another, share one.
+    `lots`, `short` and `missing` are as in `BagLine`. `differs` has every ring of the kit that
+    could be fitted here by mistake, the nearest first.
     `lubricant` is a product, that it goes in dry, or None where nobody says. `elastomer` is a code
     of ISO 1629; `ring` is None where its size is not stated.
     """
@@ -159,6 +244,10 @@ class EndLabel:
     differs: tuple[DiffersView, ...] = ()
     kind: str | None = None
     lubricant_sourced: bool = True
+    code: str = ""
+    lots: tuple[PromisedView, ...] = ()
+    short: Thousandths = 0
+    missing: Thousandths = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +270,8 @@ class Bag:
     first. `count_out` is how many old seals come out from where the seals of this bag go; None
     where it holds none; those of what is left off count in the first. `uses` is what else is
     applied there than what its lines name, `left_off` what belongs there and is not in the kit,
-    `tray` on which tray it lies if the kit of a booking is split.
+    `tray` on which tray it lies if the kit of a booking is split. `warnings` are the `hazards` with
+    what they come of.
     """
 
     number: int
@@ -198,6 +288,7 @@ class Bag:
     uses: tuple[AppliedView, ...] = ()
     left_off: tuple[BagLine, ...] = ()
     tray: int | None = None
+    warnings: tuple[HazardView, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +296,8 @@ class KitView:
     """All labels of a plan: one for the kit, one per bag, one per ring end.
 
     `doubts` says what is not fine, or left off, and why. `kit_in` is the branch or van in which the
-    kit of a booking lies, where that is not its own branch.
+    kit of a booking lies, where that is not its own branch. `model` and `plate` are of the car that
+    `vehicle` names, `warnings` the `hazards` with what they come of.
     """
 
     reference: str
@@ -222,78 +314,7 @@ class KitView:
     keeps_to: date | None = None
     kit_in: str | None = None
     vehicle_shortened: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class RemovalJointView:
-    """A joint with its old seals: how many have to come out, from where, and how many did.
-
-    `expected` and `counted` are pieces; `counted` is None until somebody counted. `bag` is None
-    where nothing goes in: what goes in is stopped, and the old seals come out all the same.
-    """
-
-    bag: int | None
-    joint: str
-    joint_name: str
-    expected: int
-    counted: int | None
-    positions: tuple[str, ...]
-
-    @property
-    def differs(self) -> bool:
-        """Counted, and not as many as expected."""
-        return self.counted is not None and self.counted != self.expected
-
-
-@dataclass(frozen=True, slots=True)
-class RemovalView:
-    """The removal count of a booking: `withheld` says why each joint that differs is."""
-
-    booking: str
-    reference: str
-    on: date
-    vehicle: str
-    jobs: tuple[str, ...]
-    joints: tuple[RemovalJointView, ...]
-    withheld: tuple[Reason, ...]
-    cautions: tuple[CautionView, ...]
-    slot: SlotView | None = None
-    vehicle_shortened: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class InspectView:
-    """One position to inspect: what it has to show to go back on, and what was recorded of it."""
-
-    bag: int
-    joint: str
-    position: str
-    item: str
-    name: str
-    quantity: Thousandths
-    unit: str
-    criterion: str | None
-    said_by: str | Reason
-    group: bool
-    recorded: FindingResult | None
-    recorded_reason: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class FindingsView:
-    """The findings sheet of a booking: every position that may go back, in refit order.
-
-    It is by the catalogue and the history as they are now; `doubts` say where the booking was
-    planned by others.
-    """
-
-    booking: str
-    reference: str
-    on: date
-    vehicle: str
-    jobs: tuple[str, ...]
-    rows: tuple[InspectView, ...]
-    cautions: tuple[CautionView, ...]
-    doubts: tuple[Doubt, ...] = ()
-    slot: SlotView | None = None
-    vehicle_shortened: str = ""
+    model: str = ""
+    plate: str = ""
+    plate_shortened: str = ""
+    warnings: tuple[HazardView, ...] = ()

@@ -173,6 +173,8 @@ class KitNowView:
 class LabelReadView:
     """What the `code` of a label says. `bag` is its number, None of the label of the kit itself.
 
+    `end` is the number of a ring end in the bag, None of other labels; `positions` are its places.
+
     It is `current` if the kit still is what it was when the label was printed; `joint` is then that
     of the bag, and `tray` where it lies if the kit is split. Else the contents have
     changed since, and `kits` are those of the car as they are.
@@ -184,3 +186,5 @@ class LabelReadView:
     kits: tuple[KitNowView, ...]
     joint: str | None = None
     tray: int | None = None
+    end: int | None = None
+    positions: tuple[str, ...] = ()

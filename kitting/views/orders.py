@@ -283,7 +283,9 @@ class OrderView:
     back for the old parts, and `again`, what is sent in place of credited goods; off go what was
     `credited` for `claims` and `lost`, what will not come and is not credited: `total` is left.
     `taken_over` is what a substitute comes to for each booking, just after it came. `receipts` are
-    what came and was not taken back, the newest last; `too_much` is on hold.
+    what came and was not taken back, the newest last; `too_much` is on hold. `address` (delivery)
+    and `invoice_address` are the branch's, `account` is our number with the supplier: None where
+    nobody stated them, lines as written.
     """
 
     number: str
@@ -309,3 +311,8 @@ class OrderView:
     taken_over: tuple[SubstituteForView, ...] = ()
     receipts: tuple[ReceiptView, ...] = ()
     too_much: tuple[OverView, ...] = ()
+    branch_name: str = ""
+    address: str | None = None
+    invoice_address: str | None = None
+    supplier_address: str | None = None
+    account: str | None = None

@@ -175,7 +175,9 @@ class TightenRowView:
     at another opening beside those that are looked at, at the first if `new_first`. No `stages`
     means that no figure is known: then `general` is what the general thread table gives, None where
     it may not stand in, for the reason `why_not_general`. `remarks` is what is odd about the
-    figures; `stage_order` is how the stages follow each other, in the maker's words.
+    figures; `stage_order` is how the stages follow each other, in the maker's words. `put_on` is
+    what has to set on its own thread, `lubricant` what it goes together with, or that it goes
+    together dry; None where nobody says.
     """
 
     position: str
@@ -196,11 +198,25 @@ class TightenRowView:
     why_not_general: Reason | None = None
     remarks: tuple[Reason, ...] = ()
     stage_order: str | None = None
+    put_on: tuple[PutOnView, ...] = ()
+    lubricant: Reason | None = None
+    lubricant_sourced: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class BareBagView:
+    """A bag at whose joint no figure is asked."""
+
+    bag: int
+    joint_name: str
 
 
 @dataclass(frozen=True, slots=True)
 class TightenJointView:
-    """A joint in the order of refitting, with its bag; `put_on` is what has to set there."""
+    """A joint in the order of refitting, with its bag.
+
+    `put_on` is what has to set there and is not for the thread of one row.
+    """
 
     bag: int
     joint: str
@@ -215,7 +231,7 @@ class TightenView:
     """The tightening sheet of a plan; `boxes` are the toolboxes that the wrenches are chosen from.
 
     `doubts` says what is not fine, or left off, and why; `put_on` is what has to set where nothing
-    is tightened.
+    is tightened; `bare` are the bags without a figure. `booking` is its number where it is of one.
     """
 
     reference: str
@@ -228,6 +244,8 @@ class TightenView:
     cautions: tuple[CautionView, ...]
     put_on: tuple[PutOnView, ...] = ()
     slot: SlotView | None = None
+    bare: tuple[BareBagView, ...] = ()
+    booking: str | None = None
     vehicle_shortened: str = ""
 
     @property
@@ -240,4 +258,9 @@ class TightenView:
     @property
     def sets(self) -> bool:
         """Whether anything that is put on has to set."""
-        return bool(self.put_on) or any(joint.put_on for joint in self.joints)
+        rows = (row for joint in self.joints for row in joint.rows)
+        return (
+            bool(self.put_on)
+            or any(joint.put_on for joint in self.joints)
+            or any(row.put_on for row in rows)
+        )

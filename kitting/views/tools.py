@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -10,6 +11,7 @@ from kitting.facts.amounts import Thousandths
 from kitting.facts.heads import Head
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
+from kitting.facts.tool_reasons import TrainNote
 from kitting.facts.tool_words import (
     FigureVerdict,
     RangePolicy,
@@ -67,8 +69,9 @@ class ToolStateView:
 class TrainView:
     """A complete drive train: tools from hand to head, where they are, what the wrench is set to.
 
-    `setting` is in the unit of the wrench's own scale; None where there is no wrench. `read` says
-    that the wrench is not set to it, but shows it.
+    `setting` is in the unit of the wrench's own scale, at one of its marks where its `resolution`
+    is stated; None where there is no wrench. `read` says that the wrench is not set to it, but
+    shows it.
     """
 
     tools: tuple[str, ...]
@@ -76,6 +79,12 @@ class TrainView:
     setting: Torque | None = None
     note: Reason | None = None
     read: bool = False
+    resolution: Torque | None = None
+
+    @property
+    def corrected(self) -> bool:
+        """Whether the setting is not the torque at the fastener, for a crowfoot."""
+        return self.note is not None and self.note.code is TrainNote.CROWFOOT_STRAIGHT
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,11 +151,32 @@ _VERDICTS = {
 
 
 @dataclass(frozen=True, slots=True)
+class LayOutView:
+    """A tool to lay out, where it is, and for how many tasks of which sort it is the first choice.
+
+    `settings` are what a torque wrench is set to, or shows.
+    """
+
+    box: str
+    code: str
+    name: str
+    tasks: Mapping[ToolTask, int]
+    settings: tuple[TrainView, ...] = ()
+
+    @property
+    def count(self) -> int:
+        """For how many tasks it is wanted."""
+        return sum(self.tasks.values())
+
+
+@dataclass(frozen=True, slots=True)
 class ToolCheckView:
     """Can these boxes do the jobs of a plan?
 
     `cover` is the cheapest purchase that closes the gaps; None where it was not asked for, there is
-    no gap, or no purchase is named, for the reason `no_cover`.
+    no gap, or no purchase is named, for the reason `no_cover`. `stopped` are the variants that jobs
+    wait for: with any, what is asked of the tools is not all known. `lay_out` is every tool that
+    the work takes, each once. `booking` is its number where the plan is of one.
     """
 
     reference: str
@@ -161,6 +191,9 @@ class ToolCheckView:
     cautions: tuple[CautionView, ...]
     cover: BuyView | None = None
     no_cover: Reason | None = None
+    stopped: tuple[Reason, ...] = ()
+    lay_out: tuple[LayOutView, ...] = ()
+    booking: str | None = None
     vehicle_shortened: str = ""
 
     @property
@@ -171,7 +204,8 @@ class ToolCheckView:
     @property
     def verdict(self) -> Verdict:
         """The worst of them: fine where everything can be done for certain."""
-        return weakest(_VERDICTS[need.state] for need in self.needs)
+        waiting = [Verdict.STOPPED] if self.stopped else []
+        return weakest((*waiting, *(_VERDICTS[need.state] for need in self.needs)))
 
     @property
     def gaps(self) -> tuple[NeedView, ...]:
@@ -183,7 +217,8 @@ class ToolCheckView:
 class ToolSpecView:
     """What a tool on offer is: offers of the same thing have the same; lengths in mm.
 
-    `deviation` is how far a reading may be off, in percent, `wrench_class` its class of ISO 6789;
+    `deviation` is how far a reading may be off, in percent, `resolution` from one mark of its scale
+    to the next, `wrench_class` its class of ISO 6789;
     `calibrated_to` is None of a new wrench. `general` names a general tool.
     """
 
@@ -201,6 +236,7 @@ class ToolSpecView:
     direction: WrenchDirection | None = None
     wrench_class: WrenchClass | None = None
     deviation: Decimal | None = None
+    resolution: Torque | None = None
     calibrated_to: date | None = None
 
 

@@ -28,7 +28,12 @@ class VehicleView:
         """Model and the last three characters of the registration, for what is seen by anyone."""
         if not self.registration:
             return self.called
-        return f"{self.model} …{self.registration.replace(' ', '')[-3:]}"
+        return f"{self.model} {self.plate_end}"
+
+    @property
+    def plate_end(self) -> str:
+        """The last three characters of the registration, for what is seen by anyone."""
+        return f"…{self.registration.replace(' ', '')[-3:]}" if self.registration else ""
 
     @property
     def called(self) -> str:

@@ -17,14 +17,15 @@ from kitting.views.completion import (
     StopReason,
 )
 from kitting.wording.figures import many, money, percent
+from kitting.wording.language import N_, _
 from kitting.wording.orders import tax_text
 from kitting.wording.reasons import register, say
 
 _SHIFTS = {
-    RateShift.OVER_8_YEARS: "age over 8 years",
-    RateShift.UNDER_2_YEARS: "under 2 years",
-    RateShift.HOT_SIDE: "hot side",
-    RateShift.EARLIER_REMOVAL: "each earlier removal",
+    RateShift.OVER_8_YEARS: N_("age over 8 years"),
+    RateShift.UNDER_2_YEARS: N_("under 2 years"),
+    RateShift.HOT_SIDE: N_("hot side"),
+    RateShift.EARLIER_REMOVAL: N_("each earlier removal"),
 }
 register(
     {
@@ -56,8 +57,8 @@ register(
 
 def shifts(view: RiskView) -> list[str]:
     """What of the car and the place moved the chance, and whether all are renewed together."""
-    found = [_SHIFTS[shift] for shift in view.shifts]
-    return found + (["one fails, all are renewed"] if view.group else [])
+    found = [_(_SHIFTS[shift]) for shift in view.shifts]
+    return found + ([_("one fails, all are renewed")] if view.group else [])
 
 
 def rests_on(view: RiskView | LearnedView) -> str | None:
@@ -65,19 +66,21 @@ def rests_on(view: RiskView | LearnedView) -> str | None:
     stated = view.prior is not None if isinstance(view, LearnedView) else view.stated
     if stated:
         return None
-    return f"nobody states a chance: rests on {many(view.rests_on, 'finding')}"
+    return _("nobody states a chance: rests on {many}", many=many(view.rests_on, "finding"))
 
 
 def at_hand(view: RiskView) -> list[str]:
     """What is here of the item as spares, and what lies here and does not count."""
     found = []
     if view.in_stock:
-        way = f", {view.coming} of them on the way" if view.coming else ""
-        found.append(f"{view.in_stock} free here{way}")
+        way = _(", {coming} of them on the way", coming=view.coming) if view.coming else ""
+        found.append(_("{in_stock} free here{way}", in_stock=view.in_stock, way=way))
         if view.shared_by > 1:
-            found.append(f"for {view.shared_by} lines together")
+            found.append(_("for {shared_by} lines together", shared_by=view.shared_by))
     if view.unknown_age:
-        found.append(f"{view.unknown_age} of unknown age here NOT COUNTED")
+        found.append(
+            _("{unknown_age} of unknown age here NOT COUNTED", unknown_age=view.unknown_age)
+        )
     return found
 
 
@@ -85,18 +88,20 @@ def looked_at(view: RiskView) -> list[str]:
     """How often each piece is looked at, if more than once."""
     if view.openings == 1:
         return []
-    most = "" if view.looks == view.pieces * view.openings else "up to "
-    return [f"opened {most}{view.openings} times, each a look"]
+    most = "" if view.looks == view.pieces * view.openings else _("up to ")
+    return [_("opened {most}{openings} times, each a look", most=most, openings=view.openings)]
 
 
 def worth(view: RiskView) -> str | None:
     """Whether one spare is worth bringing by itself; None where the cost is not known."""
     if view.worth_above is None:
         return None
-    answer = "worth" if view.any_fails > view.worth_above else "not worth"
-    return (
-        f"{percent(view.any_fails)} that any fails: one is {answer} bringing above"
-        f" {percent(view.worth_above)}"
+    answer = _("worth") if view.any_fails > view.worth_above else _("not worth")
+    return _(
+        "{any_fails} that any fails: one is {answer} bringing above {worth_above}",
+        any_fails=percent(view.any_fails),
+        answer=answer,
+        worth_above=percent(view.worth_above),
     )
 
 
@@ -107,8 +112,17 @@ def spares(found: tuple[SpareView, ...]) -> str:
 
 def level_why(line: LevelLineView) -> str:
     """What a level follows from."""
-    jobs = f"{line.yearly:.3g} {'job' if line.yearly == 1 else 'jobs'} a year"
-    return f"{jobs}, up to {line.per_job} each, {many(line.lead_days, 'working day')} to come"
+    jobs = _(
+        "{yearly:.3g} {value} a year",
+        yearly=line.yearly,
+        value=_("job") if line.yearly == 1 else _("jobs"),
+    )
+    return _(
+        "{jobs}, up to {per_job} each, {many} to come",
+        jobs=jobs,
+        per_job=line.per_job,
+        many=many(line.lead_days, "working day"),
+    )
 
 
 def refused(view: RefusedLevelView) -> str:
@@ -118,32 +132,48 @@ def refused(view: RefusedLevelView) -> str:
 
 def replay(view: ReplayView) -> str:
     """What the levels would have done with the past."""
-    return (
-        f"Played against the past: {view.complete} of {many(view.jobs, 'job')} would have found all"
-        f" they took, {money(view.tied_up)} on the shelf on an average day,"
-        f" {many(view.scrapped, 'piece')} scrapped for age (orders every day,"
-        f" {many(view.lead_days, 'working day')} to come)"
+    return _(
+        "Played against the past: {complete} of {many} would have found all they took,"
+        " {tied_up} on the shelf on an average day, {many2} scrapped for age (orders"
+        " every day, {many3} to come)",
+        complete=view.complete,
+        many=many(view.jobs, "job"),
+        tied_up=money(view.tied_up),
+        many2=many(view.scrapped, "piece"),
+        many3=many(view.lead_days, "working day"),
     )
 
 
 def pooling(view: PoolingView) -> str:
     """What one stock for all branches would tie up instead."""
-    return (
-        f"{many(view.branches, 'branch', 'branches')} each for itself tie up"
-        f" {money(view.separate)}, on one stock {money(view.together)} (carriage between them not"
-        " counted)"
+    return _(
+        "{many} each for itself tie up {separate}, on one stock {together} (carriage"
+        " between them not counted)",
+        many=many(view.branches, "branch", "branches"),
+        separate=money(view.separate),
+        together=money(view.together),
     )
 
 
 def taken(view: SparesTakenView) -> str:
     """What a booking took of the spares, and whether that is new."""
-    what = ", ".join(f"{one.pieces} {one.item}" for one in view.spares) or "no spares"
-    new = "TAKEN" if view.changed else "TAKEN already"
-    return f"{new} into {view.booking} for {view.target * 100:g}%: {what}"
+    what = ", ".join(f"{one.pieces} {one.item}" for one in view.spares) or _("no spares")
+    new = _("TAKEN") if view.changed else _("TAKEN already")
+    return _(
+        "{new} into {booking} for {value:g}%: {what}",
+        new=new,
+        booking=view.booking,
+        value=view.target * 100,
+        what=what,
+    )
 
 
 def estimate_tax(view: EstimateView) -> str:
     """The tax of the limit: "Of the limit: tax 20 % …"."""
     if view.tax_differs:
-        return "Tax differs by supplier and is in none of these figures."
-    return "Tax not stated." if view.tax is None else f"Of the limit: {tax_text(view.tax)}."
+        return _("Tax differs by supplier and is in none of these figures.")
+    return (
+        _("Tax not stated.")
+        if view.tax is None
+        else _("Of the limit: {tax}.", tax=tax_text(view.tax))
+    )

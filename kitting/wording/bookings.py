@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import BookingState, LotState
 from kitting.views.bookings import (
     BookedJobView,
@@ -19,7 +18,8 @@ from kitting.views.bookings import (
     TheirsView,
 )
 from kitting.views.van_day import UnaccountedView
-from kitting.wording.figures import day
+from kitting.wording.figures import day, format_quantity, show_quantity
+from kitting.wording.language import N_, _
 from kitting.wording.reasons import register, say
 
 register(
@@ -34,8 +34,8 @@ register(
             " past, and does not keep any longer"
         ),
         Lack.NOBODY_QUALIFIED: (
-            "{licence}: nobody at this branch is qualified ({asked_by}); sublet that work, then"
-            " confirm with the reason"
+            "{licence:general}: nobody at this branch is qualified ({asked_by}); sublet that work,"
+            " then confirm with the reason"
         ),
         Lack.AGE_UNKNOWN: "{item}: {quantity} from lot {lot} AGE UNKNOWN: {why}",
         Lack.NOT_IN_KIT: "{item}: {quantity} not in the kit, and has to be renewed",
@@ -77,16 +77,16 @@ register(
         PlannedThing.ITEM: "{item}",
         PlannedThing.FIGURE: "figure of {item} at {joint}: {position}",
         PlannedThing.STEP: "step {step}",
-        PlannedThing.LICENCE: "licence {licence}",
+        PlannedThing.LICENCE: "licence {licence:general}",
         PlannedThing.VARIANT: "variant {variant}",
         PlannedThing.JOINT: "joint {joint}",
         PlannedThing.SERVICE: "service {service}",
-        PlannedThing.CAUTION: "caution {caution}",
+        PlannedThing.CAUTION: "caution {caution:general}",
     }
 )
 register(
     {
-        PlannedValue.PART: "{amount} {rule} (criterion {criterion})",
+        PlannedValue.PART: "{amount} {rule} (criterion {criterion:general})",
         PlannedValue.AMOUNT: "{amount}",
         PlannedValue.HOURS: "{hours} h",
         PlannedValue.FIGURE: "{stages: + }, thread {state}, pattern {pattern}, source {source}",
@@ -99,11 +99,11 @@ register(
         PlannedValue.LUBRICANT: "assembled with {what}",
         PlannedValue.SUITS: "{rubber} suits {what}",
         PlannedValue.BROUGHT: "{amount} from packet {packet}",
-        PlannedValue.HAZARDS: "{words:, }",
+        PlannedValue.HAZARDS: "{words:general}",
         PlannedValue.DOUBT: "{verdict}: {why}",
         PlannedValue.HEAD: "head {head}",
-        PlannedValue.SYSTEM: "system {system}",
-        PlannedValue.FLUIDS: "holds back {fluids:, }",
+        PlannedValue.SYSTEM: "system {system:general}",
+        PlannedValue.FLUIDS: "holds back {fluids:general}",
         PlannedValue.APPLIES: "applies to {places:, }",
     }
 )
@@ -111,38 +111,54 @@ register(
 
 # A reason stays on record from the step at which it was given: later states may have it of any.
 _OVERRIDES = {
-    BookingState.ON_THE_RAMP: "Confirmed or put on the ramp incomplete",
-    BookingState.CLOSED: "Gone on or closed despite what was not fine",
+    BookingState.ON_THE_RAMP: N_("Confirmed or put on the ramp incomplete"),
+    BookingState.CLOSED: N_("Gone on or closed despite what was not fine"),
 }
 
 
 def override_heading(state: BookingState) -> str:
     """What the reason on record of a booking in a state was given for."""
-    return _OVERRIDES.get(state, "Confirmed incomplete")
+    return _(_OVERRIDES.get(state, N_("Confirmed incomplete")))
 
 
 def booked_text(booked: BookedJobView) -> str:
     """That a job of a car is booked already: "J1 is booked already: B0001 on Wed 15 Apr 2026"."""
-    return f"{booked.job} is booked already: {booked.booking} on {booked.on:%a %d %b %Y}"
+    return _(
+        "{job} is booked already: {booking} on {on:%a %d %b %Y}",
+        job=booked.job,
+        booking=booked.booking,
+        on=booked.on,
+    )
 
 
 # What a customer brought, wherever its lot is named.
-THEIRS = "the customer's own part"
+THEIRS = N_("the customer's own part")
 
 
 def theirs_text(part: TheirsView) -> str:
     """What of a customer's own still lies here: "STILL HERE, the customer's own part: 2 × …"."""
-    where = f" in {part.bin}" if part.bin else ""
+    where = _(" in {bin}", bin=part.bin) if part.bin else ""
     amount = show_quantity(part.quantity, part.unit)
-    return f"STILL HERE, {THEIRS}: {amount} {part.item}, lot {part.lot}{where}"
+    return _(
+        "STILL HERE, {theirs}: {amount} {item}, lot {lot}{where}",
+        theirs=_(THEIRS),
+        amount=amount,
+        item=part.item,
+        lot=part.lot,
+        where=where,
+    )
 
 
 def source_text(source: PromisedView) -> str:
     """What a part of a need comes from: "lot A in S1-01", "order P0001 from Prompt"."""
     if source.kind is SourceKind.ORDER:
-        return f"order {source.order} from {source.supplier}"
-    whose = f", {THEIRS}" if source.customers else ""
-    return (f"lot {source.lot} in {source.bin}" if source.bin else f"lot {source.lot}") + whose
+        return _("order {order} from {supplier}", order=source.order, supplier=source.supplier)
+    whose = f", {_(THEIRS)}" if source.customers else ""
+    return (
+        _("lot {lot} in {bin}", lot=source.lot, bin=source.bin)
+        if source.bin
+        else _("lot {lot}", lot=source.lot)
+    ) + whose
 
 
 def picked_text(source: PromisedView, unit: str) -> str:
@@ -150,40 +166,44 @@ def picked_text(source: PromisedView, unit: str) -> str:
     if not source.picked:
         return ""
     if source.picked >= source.quantity:
-        return ", in the kit"
+        return _(", in the kit")
     there = format_quantity(source.picked, unit)
     rest = format_quantity(source.quantity - source.picked, unit)
-    return f", {there} in the kit, {rest} on the shelf"
+    return _(", {there} in the kit, {rest} on the shelf", there=there, rest=rest)
 
 
 def source_warning(source: PromisedView) -> str | None:
     """What is wrong with a source, or not known of it; None where nothing is."""
     if source.state is LotState.ON_HOLD:
-        return f"ON HOLD: {source.on_hold}"
+        return _("ON HOLD: {on_hold}", on_hold=source.on_hold)
     if source.state is LotState.EXPIRED and source.keeps_to is not None:
-        return f"EXPIRES {day(source.keeps_to)}, before it is fitted"
+        return _("EXPIRES {keeps_to}, before it is fitted", keeps_to=day(source.keeps_to))
     if source.state is LotState.AGE_UNKNOWN:
-        return f"AGE UNKNOWN: {say(source.keeps_why)}" if source.keeps_why else "AGE UNKNOWN"
+        return (
+            _("AGE UNKNOWN: {keeps_why}", keeps_why=say(source.keeps_why))
+            if source.keeps_why
+            else _("AGE UNKNOWN")
+        )
     if source.late and source.due_late is not None:
-        return f"may come as late as {day(source.due_late)}"
+        return _("may come as late as {due_late}", due_late=day(source.due_late))
     return None
 
 
 def old_in_part(need: NeededView) -> str:
     """That stock of unknown age meets a part of a need: "IN PART OLD STOCK: 2 of 4 …"."""
     old, all_of_it = (show_quantity(n, need.unit) for n in (need.age_unknown, need.needed))
-    return f"IN PART OLD STOCK: {old} of {all_of_it} of unknown age"
+    return _("IN PART OLD STOCK: {old} of {all_of_it} of unknown age", old=old, all_of_it=all_of_it)
 
 
 def elsewhere_text(found: ElsewhereView, unit: str) -> str:
     """Who else has it: "4 promised to B0001", "5 free in quay"."""
     amount = format_quantity(found.quantity, unit)
     if found.kind is ElsewhereKind.PROMISED:
-        return f"{amount} promised to {found.booking}"
+        return _("{amount} promised to {booking}", amount=amount, booking=found.booking)
     if found.kind is ElsewhereKind.HERE:
-        return f"{amount} free here: not promised to it yet"
-    state = "free" if found.kind is ElsewhereKind.FREE else "expired or on hold"
-    return f"{amount} {state} in {found.branch}"
+        return _("{amount} free here: not promised to it yet", amount=amount)
+    state = _("free") if found.kind is ElsewhereKind.FREE else _("expired or on hold")
+    return _("{amount} {state} in {branch}", amount=amount, state=state, branch=found.branch)
 
 
 def unaccounted_text(parts: UnaccountedView) -> str:

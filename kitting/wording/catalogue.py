@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from kitting.views.catalogue import ExportRemark, LoadRemark, OriginReason, OriginView
+from kitting.wording.language import _
 from kitting.wording.reasons import register
 
 _NAMED = 12  # so many codes of a section are named in the head of a file
@@ -104,15 +105,19 @@ register(
 def origin_text(origin: OriginView | None) -> str:
     """Who wrote something, with the version: "A. Sample, version 1"."""
     if origin is None:
-        return "no author stated"
-    return origin.author if origin.version is None else f"{origin.author}, version {origin.version}"
+        return _("no author stated")
+    return (
+        origin.author
+        if origin.version is None
+        else _("{author}, version {version}", author=origin.author, version=origin.version)
+    )
 
 
 def origin_line(origin: OriginView | None) -> str:
     """Who wrote something, what it is taken from, and what others may do with it."""
     if origin is None:
         return origin_text(None)
-    more = (("taken from", origin.source), ("licence", origin.licence))
+    more = ((_("taken from"), origin.source), ("licence", origin.licence))
     return "; ".join((origin_text(origin), *(f"{what}: {text}" for what, text in more if text)))
 
 
@@ -120,7 +125,10 @@ def heads_text(origins: Mapping[OriginView | None, Sequence[tuple[str, str]]]) -
     """Who wrote what, a line for each head; nothing where nobody is known to have written any."""
     if set(origins) <= {None}:
         return []
-    return [f"{_listed(things)} by: {origin_line(origin)}" for origin, things in origins.items()]
+    return [
+        _("{listed} by: {origin_line}", listed=_listed(things), origin_line=origin_line(origin))
+        for origin, things in origins.items()
+    ]
 
 
 def _listed(things: Sequence[tuple[str, str]]) -> str:
@@ -132,5 +140,5 @@ def _listed(things: Sequence[tuple[str, str]]) -> str:
 
 
 def _some(codes: Sequence[str]) -> str:
-    more = f" and {len(codes) - _NAMED} more" if len(codes) > _NAMED else ""
+    more = _(" and {value} more", value=len(codes) - _NAMED) if len(codes) > _NAMED else ""
     return ", ".join(codes[:_NAMED]) + more

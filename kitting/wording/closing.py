@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from kitting.facts.units import format_quantity
 from kitting.views.closing import Ask, AskRow
+from kitting.wording.figures import format_quantity
+from kitting.wording.language import N_, _
 from kitting.wording.reasons import register, say
 
 register(
@@ -22,8 +23,8 @@ register(
 )
 # In the table the item and the amount stand in columns of their own.
 _IN_TABLE = {
-    Ask.EXTRA: "drawn beyond the plan: how many came back?",
-    Ask.COUNTED: "how many came back?",
+    Ask.EXTRA: N_("drawn beyond the plan: how many came back?"),
+    Ask.COUNTED: N_("how many came back?"),
 }
 
 
@@ -32,5 +33,5 @@ def ask_cells(row: AskRow) -> tuple[str, ...]:
     amount = "" if row.in_kit is None else format_quantity(row.in_kit, row.unit or "each")
     place = ": ".join(text for text in (row.joint, row.position) if text)
     code = row.question.code
-    text = _IN_TABLE[code] if isinstance(code, Ask) and code in _IN_TABLE else say(row.question)
+    text = _(_IN_TABLE[code]) if isinstance(code, Ask) and code in _IN_TABLE else say(row.question)
     return row.about, row.item or "", place, amount, text

@@ -29,8 +29,8 @@ register(
             "what {joint} takes is not described (its fits and uses; or it is not opened: opens)"
         ),
         DoubtReason.FLUID_OF_ANOTHER_SYSTEM: (
-            "{joint} is of {system}, and none of what it holds is of that: {media:, }. Look up its"
-            " fluids (fluids: or system: of the joint)"
+            "{joint} is of {system:general}, and none of what it holds is of that:"
+            " {media:, }. Look up its fluids (fluids: or system: of the joint)"
         ),
         DoubtReason.THREAD_STATE_NOT_STATED: (
             "for which state of the thread the figure of " + _PLACE + " was given is not stated"
@@ -63,12 +63,12 @@ register(
         ),
         DoubtReason.NO_HEAD: "the head of " + _PLACE + " is not stated (head: of the item)",
         DoubtReason.NEVER_MIXED: (
-            "{item} is {medium}, and {joint} holds {held}: the two must not be mixed (common"
-            " practice, no source)"
+            "{item} is {medium:general}, and {joint} holds {held}: the two must not be mixed"
+            " (common practice, no source)"
         ),
         DoubtReason.SPOILS: (
-            "{medium} ({item}) near {thing} at {joint}: keep it away (common practice, no source;"
-            " near: of the joint, medium: of the item)"
+            "{medium:general} ({item}) near {thing} at {joint}: keep it away (common practice,"
+            " no source; near: of the joint, medium: of the item)"
         ),
         DoubtReason.MAY_SPOIL: (
             "nobody says what medium {item} is, and {things: and } near {joint} may be spoiled"
@@ -81,8 +81,9 @@ register(
             "the rubber of " + _PLACE + " is not stated (elastomer: of the item)"
         ),
         DoubtReason.LUBRICANT_OF_CAR: (
-            "the car's maker names {lubricant} for {fluid} ({reference}), " + _PLACE + " names"
-            " {asked}: ask which, and write cars_own: or the source at its lubricant:"
+            "the car's maker names {lubricant} for {fluid:general} ({reference}), "
+            + _PLACE
+            + " names {asked}: ask which, and write cars_own: or the source at its lubricant:"
         ),
         DoubtReason.REPLACED_IN_A_RING: (
             "{item} and its replacements run in a ring: ask the supplier which is current, and"

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.reasons import Reason
-from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import NeedRule
-from kitting.views.bookings import PromisedView
 from kitting.views.kit import (
     AppliedView,
     Bag,
@@ -16,24 +13,19 @@ from kitting.views.kit import (
     DiffersView,
     EndLabel,
     LeftOff,
-    PickLine,
     SealReason,
     ShortageView,
 )
-from kitting.wording.bookings import (
-    THEIRS,
-    elsewhere_text,
-    picked_text,
-    source_text,
-    source_warning,
-)
-from kitting.wording.figures import NO_SOURCE, day, many
+from kitting.wording.bookings import elsewhere_text
+from kitting.wording.elastomers import rubber_name
+from kitting.wording.figures import NO_SOURCE, format_quantity, many, show_quantity
+from kitting.wording.language import _
 from kitting.wording.reasons import register, say
 
 register(
     {
         LeftOff.STOPPED: "{jobs}: {question} {check}",
-        LeftOff.CLASH: "left off: {clash}",
+        LeftOff.CLASH: "{what} is left off: {clash}",
         LeftOff.SEALS_NOT_COUNTED: "OLD SEALS NOT COUNTED: {joints}",
         LeftOff.NOT_READY: "NOT READY: {lack}",
     }
@@ -54,14 +46,14 @@ def amount_text(content: ContentView) -> str:
     """How much: "4", "up to 2" of a spare, "18.9 ml"."""
     shown = show_quantity if content.rule is NeedRule.USE else format_quantity
     amount = shown(content.quantity, content.unit)
-    return f"up to {amount}" if content.spare else amount
+    return _("up to {amount}", amount=amount) if content.spare else amount
 
 
 def pack_text(packs: int | None, pack: int | None, unit: str) -> str | None:
     """How many packs an amount takes: "1 pack of 70 ml"; None where packs do not matter."""
     if packs is None or pack is None or (pack == 1000 and unit == "each") or packs == 0:
         return None
-    return f"{many(packs, 'pack')} of {format_quantity(pack, unit)}"
+    return _("{many} of {pack}", many=many(packs, "pack"), pack=format_quantity(pack, unit))
 
 
 def detail_text(content: ContentView) -> str:
@@ -69,51 +61,33 @@ def detail_text(content: ContentView) -> str:
     parts = (
         content.size,
         content.material,
-        content.colour and f"colour as supplied: {content.colour}",
+        content.colour and _("colour as supplied: {colour}", colour=content.colour),
         pack_text(content.packs, content.pack, content.unit),
     )
     return ", ".join(part for part in parts if part is not None)
 
 
-def pick_notes(line: PickLine) -> tuple[str, ...]:
-    """What has to be known of a row of the pick list."""
-    notes = ["only needed if the inspection fails"] if line.content.spare else []
-    unit = line.content.unit
-    if line.covered:
-        notes.append(
-            ", ".join(f"{format_quantity(c.quantity, unit)} in {c.packet}" for c in line.covered)
-        )
-    return (*notes, *map(say, line.notes))
-
-
-def taking(source: PromisedView, unit: str) -> tuple[str, str, str]:
-    """From where to take how much, as the text before the name of the lot, the name, and the rest.
-
-    ("2 from lot", "SI-2411", " in S1-01, keeps to 2034-12-31"); of an order the name is empty.
-    """
-    amount = show_quantity(source.quantity, unit)
-    notes = [f"due {day(source.due)}"] if source.due is not None else []
-    notes += [f"keeps to {day(source.keeps_to)}"] if source.keeps_to is not None else []
-    notes += [THEIRS] if source.customers else []
-    warning = source_warning(source)
-    noted = (*notes, *([warning] if warning else []))
-    rest = picked_text(source, unit) + "".join(f", {note}" for note in noted)
-    if source.lot is None:
-        return f"{amount} from {source_text(source)}{rest}", "", ""
-    return f"{amount} from lot", source.lot, f" in {source.bin}{rest}" if source.bin else rest
+def counted_text(quantity: int, unit: str, item: str) -> str:
+    """So much of an item: "2 × RING", "18.9 ml of SEALANT"."""
+    amount = show_quantity(quantity, unit)
+    return (
+        f"{amount} × {item}"
+        if unit == "each"
+        else _("{amount} of {item}", amount=amount, item=item)
+    )
 
 
 def shortage_text(shortage: ShortageView, elsewhere: bool = True) -> str:
     """What is short: "2 × RING (4 promised to B0001)"."""
-    amount = show_quantity(shortage.quantity, shortage.unit)
     others = "; ".join(elsewhere_text(found, shortage.unit) for found in shortage.elsewhere)
-    return f"{amount} × {shortage.item}" + (f" ({others})" if others and elsewhere else "")
+    short = counted_text(shortage.quantity, shortage.unit, shortage.item)
+    return short + (f" ({others})" if others and elsewhere else "")
 
 
 def lubricant_text(lubricant: Reason | None, sourced: bool = True) -> str:
     """How a ring goes in: the product, that it goes in dry, or that nobody says."""
-    without = "" if sourced else f" ({NO_SOURCE})"
-    return "no lubricant stated" if lubricant is None else f"{say(lubricant)}{without}"
+    without = "" if sourced else f" ({_(NO_SOURCE)})"
+    return _("no lubricant stated") if lubricant is None else f"{say(lubricant)}{without}"
 
 
 def applied_text(uses: Iterable[AppliedView]) -> str:
@@ -129,25 +103,38 @@ def left_off_text(bag: Bag) -> str:
         f"{amount_text(line.content)} × {line.content.name} ({', '.join(line.positions)})"
         for line in bag.left_off
     )
-    return f"LEFT OFF, not in this bag: {'; '.join(missing)}"
+    return _("LEFT OFF, not in this bag: {listed}", listed="; ".join(missing))
 
 
 def part_text(bag: Bag) -> str:
     """ "bag 1 of 2 of this joint"; "" where it has only this one."""
-    return f"bag {bag.part} of {bag.parts} of this joint" if bag.parts > 1 else ""
+    return (
+        _("bag {part} of {parts} of this joint", part=bag.part, parts=bag.parts)
+        if bag.parts > 1
+        else ""
+    )
 
 
 def rubber_text(end: EndLabel) -> str:
     """The rubber in words: "FKM, fluorocarbon rubber, hardness 75"."""
-    hardness = "hardness not stated" if end.hardness is None else f"hardness {end.hardness}"
+    hardness = (
+        _("hardness not stated")
+        if end.hardness is None
+        else _("hardness {hardness}", hardness=end.hardness)
+    )
     if end.elastomer is None:
-        return f"rubber not stated, {hardness}"
-    parts = (end.elastomer, ELASTOMERS.get(end.elastomer), hardness)
+        return _("rubber not stated, {hardness}", hardness=hardness)
+    parts = (end.elastomer, rubber_name(end.elastomer), hardness)
     return ", ".join(part for part in parts if part)
 
 
 def differs_text(other: DiffersView) -> str:
     """What tells a ring from another: "not short leg (17 × 2 mm, FKM 75): section 2.5 mm, …"."""
-    size = other.size or "size not stated"
+    size = other.size or _("size not stated")
     what = f"{size}, {other.material}" if other.material else size
-    return f"not {' / '.join(other.ends)} ({what}): {say(other.difference)}"
+    return _(
+        "not {listed} ({what}): {difference}",
+        listed=" / ".join(other.ends),
+        what=what,
+        difference=say(other.difference),
+    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from kitting.facts.units import format_quantity
 from kitting.facts.words import KitEventKind, KitWhy, LotState, NeedRule
 from kitting.views.kit_life import (
     KitChangeView,
@@ -15,67 +14,87 @@ from kitting.views.kit_life import (
     TrayView,
 )
 from kitting.wording.bookings import THEIRS
-from kitting.wording.figures import day
+from kitting.wording.figures import day, format_quantity
+from kitting.wording.kit import counted_text
+from kitting.wording.language import N_, _
 from kitting.wording.reasons import say
 
 WHYS: dict[KitWhy, str] = {
-    KitWhy.LOST: "lost",
-    KitWhy.DROPPED: "dropped",
-    KitWhy.DAMAGED: "damaged",
-    KitWhy.FAULTY: "faulty as it came",
-    KitWhy.EXTRA: "more than planned",
+    KitWhy.LOST: N_("lost"),
+    KitWhy.DROPPED: N_("dropped"),
+    KitWhy.DAMAGED: N_("damaged"),
+    KitWhy.FAULTY: N_("faulty as it came"),
+    KitWhy.EXTRA: N_("more than planned"),
 }
 _FOR = {
-    NeedRule.RENEW: "to be renewed",
-    NeedRule.USE: "used up",
-    NeedRule.INSPECT: "spare",
-    NeedRule.KEEP: "NOT NEEDED: goes back",
+    NeedRule.RENEW: N_("to be renewed"),
+    NeedRule.USE: N_("used up"),
+    NeedRule.INSPECT: N_("spare"),
+    NeedRule.KEEP: N_("NOT NEEDED: goes back"),
 }
 
 
 def set_aside_text(view: SetAsideView) -> str:
     """Where a car waits: "SET ASIDE in bay 4 since 2026-04-16: waits for the head. Until …"."""
-    until = f", until {day(view.until)}" if view.until else ", until when is not known"
+    until = (
+        _(", until {until}", until=day(view.until))
+        if view.until
+        else _(", until when is not known")
+    )
     why = f": {view.why}" if view.why else ""
-    return f"SET ASIDE in {view.place} since {day(view.since.date())}{until}{why}"
+    return _(
+        "SET ASIDE in {place} since {day}{until}{why}",
+        place=view.place,
+        day=day(view.since.date()),
+        until=until,
+        why=why,
+    )
 
 
 def kit_in_text(place: str) -> str:
     """Where a kit lies that is not in the branch of its booking: "THE KIT LIES IN van1"."""
-    return f"THE KIT LIES IN {place}"
+    return _("THE KIT LIES IN {place}", place=place)
 
 
 def line_purpose(line: KitLineView) -> str:
     """For what a line lies in the kit: "to be renewed", "spare", "NOT NEEDED: goes back"."""
     if line.extra == line.quantity:
-        return "more than planned: asked for at closing"
+        return _("more than planned: asked for at closing")
     if line.extra:
         extra = format_quantity(line.extra, line.unit)
-        return f"{_FOR[line.rule]}; {extra} more than planned, asked for at closing"
-    return _FOR[line.rule]
+        return _(
+            "{purpose}; {extra} more than planned, asked for at closing",
+            purpose=_(_FOR[line.rule]),
+            extra=extra,
+        )
+    return _(_FOR[line.rule])
 
 
 def line_state(line: KitLineView) -> str:
     """How a lot in a kit stands on the day of fitting: "keeps to …", "EXPIRES …", "ON HOLD: …"."""
-    return f"{THEIRS}, {_state(line)}" if line.customers else _state(line)
+    return f"{_(THEIRS)}, {_state(line)}" if line.customers else _state(line)
 
 
 def _state(line: KitLineView) -> str:
     if line.state is LotState.ON_HOLD:
-        return f"ON HOLD: {line.on_hold}"
+        return _("ON HOLD: {on_hold}", on_hold=line.on_hold)
     if line.state is LotState.EXPIRED and line.keeps_to is not None:
-        return f"EXPIRES {day(line.keeps_to)}"
+        return _("EXPIRES {keeps_to}", keeps_to=day(line.keeps_to))
     if line.state is LotState.AGE_UNKNOWN:
-        return f"AGE UNKNOWN: {say(line.keeps_why)}" if line.keeps_why else "AGE UNKNOWN"
-    return f"keeps to {day(line.keeps_to)}" if line.keeps_to else "keeps"
+        return (
+            _("AGE UNKNOWN: {keeps_why}", keeps_why=say(line.keeps_why))
+            if line.keeps_why
+            else _("AGE UNKNOWN")
+        )
+    return _("keeps to {keeps_to}", keeps_to=day(line.keeps_to)) if line.keeps_to else _("keeps")
 
 
 def line_place(line: KitLineView) -> str:
     """Where a line goes: "bag 3 intake", "tray 2, bag 3 intake"; nothing where it lies loose."""
     if not line.bags:
-        return "loose"
-    trays = f"tray {', '.join(map(str, line.trays))}, " if line.trays else ""
-    word = "bag" if len(line.bags) == 1 else "bags"
+        return _("loose")
+    trays = _("tray {listed}, ", listed=", ".join(map(str, line.trays))) if line.trays else ""
+    word = _("bag") if len(line.bags) == 1 else _("bags")
     return f"{trays}{word} {', '.join(map(str, line.bags))}: {', '.join(line.joints)}"
 
 
@@ -84,19 +103,21 @@ def event_text(event: KitEventView) -> str:
     amount = ""
     if event.item is not None and event.quantity is not None:
         amount = f"{format_quantity(event.quantity, event.unit or 'each')} {event.item}"
-        amount += f" of lot {event.lot}" if event.lot else ""
+        amount += _(" of lot {lot}", lot=event.lot) if event.lot else ""
     texts = {
-        KitEventKind.GONE: f"{amount} gone",
-        KitEventKind.DRAWN: f"{amount} drawn",
-        KitEventKind.RETURNED: f"{amount} put back",
-        KitEventKind.LENT: f"{amount} lent to {event.other}",
-        KitEventKind.BORROWED: f"{amount} borrowed from {event.other}",
-        KitEventKind.SET_ASIDE: f"set aside in {event.place}"
-        + (f" until {day(event.until)}" if event.until else ""),
-        KitEventKind.TAKEN_UP: "taken up again",
-        KitEventKind.MOVED: f"moved whole to {event.place}",
-        KitEventKind.TOLD_USED: f"{amount} used, as told at closing",
-        KitEventKind.CORRECTED: f"{amount} corrected after closing",
+        KitEventKind.GONE: _("{amount} gone", amount=amount),
+        KitEventKind.DRAWN: _("{amount} drawn", amount=amount),
+        KitEventKind.RETURNED: _("{amount} put back", amount=amount),
+        KitEventKind.LENT: _("{amount} lent to {other}", amount=amount, other=event.other),
+        KitEventKind.BORROWED: _(
+            "{amount} borrowed from {other}", amount=amount, other=event.other
+        ),
+        KitEventKind.SET_ASIDE: _("set aside in {place}", place=event.place)
+        + (_(" until {until}", until=day(event.until)) if event.until else ""),
+        KitEventKind.TAKEN_UP: _("taken up again"),
+        KitEventKind.MOVED: _("moved whole to {place}", place=event.place),
+        KitEventKind.TOLD_USED: _("{amount} used, as told at closing", amount=amount),
+        KitEventKind.CORRECTED: _("{amount} corrected after closing", amount=amount),
     }
     why = ": ".join(text for text in (event.why and WHYS[event.why], event.note) if text)
     who = f" ({event.told_by})" if event.told_by else ""
@@ -106,12 +127,18 @@ def event_text(event: KitEventView) -> str:
 def part_text(part: KitPartView, other: str | None = None) -> str:
     """What moved: "1 each SEAL of lot A gone", "1 each SEAL from lot B in S1-02 into the kit"."""
     amount = f"{format_quantity(part.quantity, part.unit)} {part.item}"
-    lot = f"lot {part.lot} in {part.bin}" if part.bin else f"lot {part.lot}"
+    lot = (
+        _("lot {lot} in {bin}", lot=part.lot, bin=part.bin)
+        if part.bin
+        else _("lot {lot}", lot=part.lot)
+    )
     texts = {
-        KitEventKind.GONE: f"gone: {amount} of lot {part.lot}",
-        KitEventKind.DRAWN: f"into the kit: {amount} from {lot}",
-        KitEventKind.RETURNED: f"back: {amount} to {lot}",
-        KitEventKind.LENT: f"lent: {amount} of lot {part.lot} to {other}",
+        KitEventKind.GONE: _("gone: {amount} of lot {lot}", amount=amount, lot=part.lot),
+        KitEventKind.DRAWN: _("into the kit: {amount} from {lot}", amount=amount, lot=lot),
+        KitEventKind.RETURNED: _("back: {amount} to {lot}", amount=amount, lot=lot),
+        KitEventKind.LENT: _(
+            "lent: {amount} of lot {lot} to {other}", amount=amount, lot=part.lot, other=other
+        ),
     }
     return texts[part.kind]
 
@@ -121,15 +148,36 @@ def change_texts(view: KitChangeView) -> list[str]:
     found = []
     if view.promised:
         amount = format_quantity(view.promised, view.unit)
-        found.append(f"on the shelf for {view.booking}: {amount} {view.item}")
+        found.append(
+            _(
+                "on the shelf for {booking}: {amount} {item}",
+                booking=view.booking,
+                amount=amount,
+                item=view.item,
+            )
+        )
     if view.coming:
         amount = format_quantity(view.coming, view.unit)
-        found.append(f"on order for {view.booking}: {amount} {view.item}")
+        found.append(
+            _(
+                "on order for {booking}: {amount} {item}",
+                booking=view.booking,
+                amount=amount,
+                item=view.item,
+            )
+        )
     if view.short:
         amount = format_quantity(view.short, view.unit)
-        found.append(f"SHORT: {view.booking} lacks {amount} {view.item}")
+        found.append(
+            _(
+                "SHORT: {booking} lacks {amount} {item}",
+                booking=view.booking,
+                amount=amount,
+                item=view.item,
+            )
+        )
     found += [
-        f"{number} was confirmed and lacks something now: it is provisional again"
+        _("{number} was confirmed and lacks something now: it is provisional again", number=number)
         for number in view.taken_back
     ]
     return found
@@ -137,37 +185,63 @@ def change_texts(view: KitChangeView) -> list[str]:
 
 def tray_text(view: TrayView) -> str:
     """A tray in a line: "tray 2: bag 3 throttle, bag 4 intake"."""
-    word = "bag" if len(view.bags) == 1 else "bags"
+    word = _("bag") if len(view.bags) == 1 else _("bags")
     numbers = ", ".join(map(str, view.bags))
-    return f"tray {view.tray}: {word} {numbers} ({', '.join(view.joints)})"
+    return _(
+        "tray {tray}: {word} {numbers} ({listed})",
+        tray=view.tray,
+        word=word,
+        numbers=numbers,
+        listed=", ".join(view.joints),
+    )
 
 
 def label_text(view: LabelReadView) -> list[str]:
     """What the code of a label says, a line each."""
     bag = "" if view.bag is None else f"-{view.bag:02d}"
+    bag += "" if view.end is None else f"-{view.end}"
     if view.current:
-        what = f"bag {view.bag} ({view.joint}) of " if view.joint else ""
+        what = _("bag {bag} ({joint}) of ", bag=view.bag, joint=view.joint) if view.joint else ""
+        if view.positions:
+            what = _("{positions} in {what}", positions=", ".join(view.positions), what=what)
         head = f"{view.code}{bag}: {what}"
-        tray = [] if view.tray is None else [f"It lies on tray {view.tray}."]
+        tray = [] if view.tray is None else [_("It lies on tray {tray}.", tray=view.tray)]
         return [
             text for kit in view.kits for text in (f"{head}{_kit_now(kit)}", *tray, *_by_now(kit))
         ]
     return [
-        f"{view.code}{bag} IS OUTDATED: the contents have changed since this label was printed.",
-        *(f"{kit.code} is {_kit_now(kit)}" for kit in view.kits),
-        "Print the labels again, and check what is in the bags against them.",
+        _(
+            "{code}{bag} IS OUTDATED: the contents have changed since this label was printed.",
+            code=view.code,
+            bag=bag,
+        ),
+        *(_("{code} is {kit_now}", code=kit.code, kit_now=_kit_now(kit)) for kit in view.kits),
+        _("Print the labels again, and check what is in the bags against them."),
     ]
 
 
 def _by_now(kit: KitNowView) -> list[str]:
     """What a label tells beside its code, as it is now: lots change without the contents."""
-    found = [] if kit.keeps_to is None else [f"earliest expiry {day(kit.keeps_to)}"]
-    found += [f"SHORT: {format_quantity(one.quantity, one.unit)} × {one.item}" for one in kit.short]
+    found = (
+        []
+        if kit.keeps_to is None
+        else [_("earliest expiry {keeps_to}", keeps_to=day(kit.keeps_to))]
+    )
+    found += [
+        _("SHORT: {what}", what=counted_text(one.quantity, one.unit, one.item)) for one in kit.short
+    ]
     if not found:
-        return ["By now nothing in it expires and nothing is short: compare the label."]
-    return [f"By now: {'; '.join(found)}. Compare the label."]
+        return [_("By now nothing in it expires and nothing is short: compare the label.")]
+    return [_("By now: {listed}. Compare the label.", listed="; ".join(found))]
 
 
 def _kit_now(kit: KitNowView) -> str:
     place = f". {kit_in_text(kit.kit_in)}" if kit.kit_in else ""
-    return f"the kit of {kit.booking} {kit.vehicle}: {', '.join(kit.jobs)} on {kit.on}{place}"
+    return _(
+        "the kit of {booking} {vehicle}: {listed} on {on}{place}",
+        booking=kit.booking,
+        vehicle=kit.vehicle,
+        listed=", ".join(kit.jobs),
+        on=kit.on,
+        place=place,
+    )

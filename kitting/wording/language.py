@@ -11,21 +11,39 @@ are those of the locale.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from datetime import date
-from functools import lru_cache
+from datetime import date, datetime, time
+from decimal import Decimal
+from functools import lru_cache, reduce
 from gettext import GNUTranslations, NullTranslations
 from importlib.resources import files
+from string import Formatter
+from typing import Any
 
 from kitting.errors import KittingError
-from kitting.facts.language import SOURCE, language_of, parse_tag, telling_in, told_in
-from kitting.facts.names import nearest
-from kitting.languages import known
+from kitting.facts.language import SOURCE, language_of, telling_in, told_in, told_tag
+from kitting.facts.tool_words import WrenchClass
+from kitting.facts.words import ShelfPolicy, StockUnit, Word
+from kitting.views.group import GroupRole
+from kitting.views.upkeep import DatabaseKind
 
 _DOMAIN = "kitting"
+# Lists of codes and units: the same in every language.
+CODES: frozenset[type[Word]] = frozenset(
+    {StockUnit, ShelfPolicy, WrenchClass, GroupRole, DatabaseKind}
+)
+# The meaning of names and texts that come with the program, in its general rules.
+GENERAL = "general rules"
+_CAPITAL = re.compile(r"[A-Z]")
+# Signs of strftime, and what they are in Unicode's date patterns (UTS 35).
+_PATTERNS = (
+    ("%a", "EEE"), ("%d", "dd"), ("%b", "MMM"), ("%Y", "y"), ("%m", "MM"), ("%H", "HH"),
+    ("%M", "mm"),
+)  # fmt: skip
 # Where paper is cut in inches, by territory (Unicode CLDR, supplemental measurement data).
 _LETTER = frozenset({"US", "CA", "MX", "CO", "CL", "CR", "GT", "PA", "PH", "PR", "SV", "VE"})
 
@@ -45,8 +63,21 @@ class Language:
     @property
     def paper(self) -> str:
         """The paper that is usual there: "A4" or "Letter"."""
-        _, _, territory = self.tag.partition("-")
-        return "Letter" if territory in _LETTER else "A4"
+        return "Letter" if self._territory in _LETTER else "A4"
+
+    @property
+    def in_pounds_too(self) -> bool:
+        """Whether a torque published in N·m is told in lbf·ft or lbf·in as well."""
+        return self.is_source or self._territory in _POUNDS
+
+    @property
+    def _territory(self) -> str:
+        return self.tag.partition("-")[2]
+
+
+# Where torque is read in pounds too: the United States by CLDR's measurement data, Great Britain by
+# common practice, no source.
+_POUNDS = frozenset({"US", "GB"})
 
 
 # What `speaking` was handed; else the language is found by its tag.
@@ -70,26 +101,14 @@ def speaking(language: Language) -> Iterator[None]:
         _GIVEN.reset(before)
 
 
-def languages() -> tuple[str, ...]:
-    """The languages for which there are texts, by tag: the source first."""
-    return (SOURCE, *known())
-
-
 @lru_cache(maxsize=16)
 def find_language(tag: str) -> Language:
     """The language of a tag: "de", "de-AT" (German as it is in Austria), "en-US".
 
     Raises KittingError naming the languages that there are.
     """
-    whole = parse_tag(tag)
+    whole = told_tag(tag)
     language = language_of(whole)
-    if language not in languages():
-        near = nearest(language, languages())
-        hint = f"Did you mean {near[0]}? " if near else ""
-        raise KittingError(
-            f"no texts in language {tag[:40]!r}. {hint}Known: {', '.join(languages())}; a country"
-            " may follow, such as en-US"
-        )
     return Language(whole, NullTranslations() if language == SOURCE else _texts(language))
 
 
@@ -109,21 +128,86 @@ def N_(text: str) -> str:  # noqa: N802  (the name that gettext's tools look for
     return text
 
 
+class _Filling(Formatter):
+    """Fills in a text: words of fixed lists, days and figures as the language has them."""
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        return filled(value, format_spec)
+
+
+_FILLING = _Filling()
+
+
 def _(text: str, /, **values: object) -> str:
     """A text in the current language, `{name}` filled in."""
-    told = current().texts.gettext(text) if text else ""
-    return told.format(**values) if values else told
+    found = current().texts.gettext(text) if text else ""
+    return _FILLING.vformat(found, (), values) if values else found
 
 
 def n_(one: str, many: str, count: int, /, **values: object) -> str:
     """A text for a count in the current language; `{count}` and other names filled in."""
-    return current().texts.ngettext(one, many, count).format(count=count, **values)
+    found = current().texts.ngettext(one, many, count)
+    return _FILLING.vformat(found, (), {"count": count, **values})
 
 
 def p_(context: str, text: str, /, **values: object) -> str:
     """A text that means several things, in the meaning that `context` names."""
-    told = current().texts.pgettext(context, text)
-    return told.format(**values) if values else told
+    found = current().texts.pgettext(context, text)
+    return _FILLING.vformat(found, (), values) if values else found
+
+
+def filled(value: Any, asked: str) -> str:
+    """A value as a text asks for it ("", ".3g", "%a %d %b") and the language has it."""
+    if not asked:
+        return told(value)
+    if isinstance(value, date) and "%" in asked:
+        return dated(value, asked)
+    shown = format(value, asked)
+    return in_figures(shown) if isinstance(value, float | Decimal) else shown
+
+
+def context_of(words: type[Word]) -> str:
+    """The meaning that the words of a list have, for whoever translates them: "booking state"."""
+    return _CAPITAL.sub(r" \g<0>", words.__name__).strip().lower()
+
+
+def word_text(word: Word) -> str:
+    """A word of a fixed list in the current language; in English as it stands in the data.
+
+    Codes of standards and units are the same in every language.
+    """
+    kind = type(word)
+    return str(word) if kind in CODES else p_(context_of(kind), str(word))
+
+
+def general_text(text: str) -> str:
+    """A name or text of the catalogue: told in the language where it comes with the program."""
+    return p_(GENERAL, text) if text else text
+
+
+def told(value: object) -> str:
+    """Any value as it stands in a text: words, days and figures as the language has them."""
+    if isinstance(value, Word):
+        return word_text(value)
+    if isinstance(value, datetime):
+        return f"{date_text(value)} {value:%H:%M}"
+    if isinstance(value, date):
+        return date_text(value)
+    if isinstance(value, Decimal | float):
+        return in_figures(str(value))
+    return str(value)
+
+
+def dated(value: date, pattern: str) -> str:
+    """A day or time by a pattern of strftime ("%a %d %b %Y"), names as the language has them."""
+    language = current()
+    if language.is_source:
+        return format(value, pattern)
+    from babel.dates import format_datetime
+
+    when = value if isinstance(value, datetime) else datetime.combine(value, time())
+    asked = reduce(lambda text, sign: text.replace(*sign), _PATTERNS, pattern)
+    return str(format_datetime(when, asked, locale=language.tag.replace("-", "_")))
 
 
 def in_figures(text: str) -> str:

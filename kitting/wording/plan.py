@@ -21,9 +21,10 @@ from kitting.facts.reasons import Reason
 from kitting.facts.words import EntryKind, RelaxedBy, Source
 from kitting.views.explanations import AdditionView, ChainView, NotRankedView, WhyView
 from kitting.wording.figures import NO_SOURCE, day, money, percent, times
+from kitting.wording.language import N_, _
 from kitting.wording.reasons import register, register_names, say
 
-COMMON_PRACTICE = "(common practice, no source)"
+COMMON_PRACTICE = N_("(common practice, no source)")
 
 register_names(
     {
@@ -123,7 +124,7 @@ _LIMITS = (
     "{rubber} at {celsius} °C ({source}): general-purpose grades serve from {coldest} to"
     " {hottest} °C. {said_by}"
 )
-_RATED = "{rubber} in {medium}: {rating}"
+_RATED = "{rubber} in {medium:general}: {rating}"
 register(
     {
         ContactReason.TABLE: _TABLE,
@@ -136,7 +137,8 @@ register(
             _RATED + ". {said_by}, AGAINST {other} by the {other_said_by}"
         ),
         ContactReason.MEDIUM_UNKNOWN: (
-            "nobody says what medium {what} is (medium: of the fluid, or fluids: of the car)"
+            "nobody says what medium {what:general} is (medium: of the fluid, or fluids: of the"
+            " car)"
         ),
         ContactReason.PRODUCT_UNKNOWN: "nobody says what medium {what} is (medium: of the item)",
         ContactReason.MEDIA_SETTLE: "{why}. What its maker says settles it (media: of {item})",
@@ -160,7 +162,7 @@ register(
         ),
     }
 )
-_IN_FLUID = "{rubber} in {what} at {position} ({item}): {why}"
+_IN_FLUID = "{rubber} in {what:general} at {position} ({item}): {why}"
 _ON_RUBBER = "{what} on {rubber} at {position} ({item}): {why}"
 _AT_HEAT = "{rubber} at {what}, {position} ({item}): {why}"
 _INSTEAD = ". Instead: {instead: or }"
@@ -216,7 +218,7 @@ register(
 register(
     {
         StopReason.VARIANT: "{variant}",
-        StopReason.RUBBER_IN_FLUID: "{rubber} in {what}",
+        StopReason.RUBBER_IN_FLUID: "{rubber} in {what:general}",
         StopReason.RUBBER_AT_HEAT: "{rubber} at {what}",
         StopReason.LUBRICANT_ON_RUBBER: "{what} on {rubber}",
     }
@@ -224,7 +226,7 @@ register(
 register(
     {
         Answer.LINE: "{rule} {amount}",
-        Answer.LINE_WITH_CRITERION: "{rule} {amount}, if {criterion}",
+        Answer.LINE_WITH_CRITERION: "{rule} {amount}, if {criterion:general}",
         Answer.USED: "{amount:rounded} used",
         Answer.DONE_ONCE: "{hours} h, done once",
         Answer.OPENED: "opened {times:times}",
@@ -233,7 +235,7 @@ register(
 )
 register(
     {
-        DecidedBy.SOURCE: "{source:called}: {said_by}",
+        DecidedBy.SOURCE: "{source:called}: {said_by:general}",
         DecidedBy.SUM: "the sum of {parts:; }",
         DecidedBy.JOBS: "asked for by {jobs}",
         DecidedBy.STEPS: "opened by step {steps}",
@@ -258,12 +260,12 @@ register(
 
 def waits_text(stopped_by: tuple[str, ...]) -> str:
     """What a step or a service waits for, to stand behind its name; empty where for nothing."""
-    return f" [waits for {', '.join(stopped_by)}]" if stopped_by else ""
+    return _(" [waits for {listed}]", listed=", ".join(stopped_by)) if stopped_by else ""
 
 
 def stopped_text(stopped_by: tuple[Reason, ...]) -> str:
     """What stops a line, to stand before its reason; empty where nothing does."""
-    return f"STOPPED by {', '.join(map(say, stopped_by))}. " if stopped_by else ""
+    return _("STOPPED by {listed}. ", listed=", ".join(map(say, stopped_by))) if stopped_by else ""
 
 
 def subject(entry: WhyView) -> str:
@@ -274,9 +276,11 @@ def subject(entry: WhyView) -> str:
 
 def chain_text(chain: ChainView) -> str:
     """ "J1 → step P1 → step A1 → joint intake (opened once) → port 1, port 2"."""
-    parts = [chain.job, *(f"step {step}" for step in chain.steps)]
+    parts = [chain.job, *(_("step {step}", step=step) for step in chain.steps)]
     if chain.joint:
-        parts.append(f"joint {chain.joint} (opened {times(chain.opened)})")
+        parts.append(
+            _("joint {joint} (opened {opened})", joint=chain.joint, opened=times(chain.opened))
+        )
     if chain.positions:
         parts.append(", ".join(chain.positions))
     return " → ".join(parts)
@@ -285,16 +289,23 @@ def chain_text(chain: ChainView) -> str:
 def not_ranked(job: NotRankedView) -> str:
     """Why a job cannot be ranked."""
     steps = ", ".join(job.missing)
-    return f"{job.code} {job.name}: needs step {steps}, which no unit of this car describes"
+    return _(
+        "{code} {name}: needs step {steps}, which no unit of this car describes",
+        code=job.code,
+        name=job.name,
+        steps=steps,
+    )
 
 
 def addition_notes(other: AdditionView) -> list[str]:
     """What else is worth knowing of a job that could be done as well."""
-    notes = [f"settle {', '.join(other.stopped_by)} first"] if other.stopped_by else []
+    notes = (
+        [_("settle {listed} first", listed=", ".join(other.stopped_by))] if other.stopped_by else []
+    )
     notes += [text] if (text := weighing(other)) else []
     if other.declined is not None:
         why = f": {other.declined.reason}" if other.declined.reason else ""
-        notes.append(f"declined {day(other.declined.on)}{why}")
+        notes.append(_("declined {on}{why}", on=day(other.declined.on), why=why))
     return notes
 
 
@@ -302,10 +313,20 @@ def weighing(other: AdditionView) -> str | None:
     """What a job costs now and later, and the chance of failing above which now costs less."""
     if other.cost_now is None or other.cost_back is None:
         return None
-    costs = f"{money(other.cost_now)} now, {money(other.cost_back)} for coming back"
+    costs = _(
+        "{cost_now} now, {cost_back} for coming back",
+        cost_now=money(other.cost_now),
+        cost_back=money(other.cost_back),
+    )
     if other.unpriced:
-        return f"{costs}, without a price for {', '.join(other.unpriced)}"
+        return _(
+            "{costs}, without a price for {listed}", costs=costs, listed=", ".join(other.unpriced)
+        )
     if other.worth_above is None:
         return costs
     above = percent(other.worth_above)
-    return f"{costs}: worth it if it fails before the next visit with more than {above}"
+    return _(
+        "{costs}: worth it if it fails before the next visit with more than {above}",
+        costs=costs,
+        above=above,
+    )

@@ -8,7 +8,6 @@ from datetime import date
 from kitting.facts.exchange_rates import FRESH_DAYS
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason
-from kitting.facts.units import format_quantity, show_quantity
 from kitting.facts.words import DateState
 from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.orders import HandLineView, HandOrderView, OrderLineView, OrderView
@@ -26,7 +25,16 @@ from kitting.views.purchasing import (
     SupplyReason,
     TransferAdviceView,
 )
-from kitting.wording.figures import amount, day, many, money, percent
+from kitting.wording.figures import (
+    amount,
+    day,
+    format_quantity,
+    many,
+    money,
+    percent,
+    show_quantity,
+)
+from kitting.wording.language import _, general_text
 from kitting.wording.orders import tax_text
 from kitting.wording.reasons import register, say
 from kitting.wording.verdicts import doubt_text
@@ -63,18 +71,18 @@ def open_doubt_text(one: OpenDoubtView) -> str:
 def old_stock(line: BuyLineView) -> str:
     """The old stock that meets the same need: "in part old stock of unknown age: 2 of lot A"."""
     parts = (
-        f"{show_quantity(one.quantity, line.unit)} of lot {one.lot}"
-        + (f" for {one.booking}" if one.booking else "")
+        _("{quantity} of lot {lot}", quantity=show_quantity(one.quantity, line.unit), lot=one.lot)
+        + (_(" for {booking}", booking=one.booking) if one.booking else "")
         for one in line.old_stock
     )
-    return f"in part old stock of unknown age: {', '.join(parts)}"
+    return _("in part old stock of unknown age: {listed}", listed=", ".join(parts))
 
 
 def dates_are_of(view: DatesView | PurchaseView) -> str:
     """What dates or a purchase are of: "B0001, B0002", or "PELL 117: J1, J2 (not booked)"."""
     if view.car is None:
         return ", ".join(view.bookings)
-    return f"{view.car}: {', '.join(view.jobs)} (not booked)"
+    return _("{car}: {listed} (not booked)", car=view.car, listed=", ".join(view.jobs))
 
 
 def reasons(found: Sequence[Reason]) -> str:
@@ -89,30 +97,54 @@ def lack(view: LackView) -> str:
 
 def transfer(view: TransferAdviceView) -> str:
     """What another branch could send, when it is here, and whether buying is quicker."""
-    free = f"{amount(view.quantity, view.unit)} × {view.item} free in {view.branch}"
+    free = _(
+        "{quantity} × {item} free in {branch}",
+        quantity=amount(view.quantity, view.unit),
+        item=view.item,
+        branch=view.branch,
+    )
     if view.arrives is None:
-        return f"{free}: when its van goes is UNKNOWN, ask there; {_bought(view)}"
-    leaves = f" (leaves {view.leaves})" if view.leaves else ""
-    return f"{free}: by van here {view.arrives:%a %d %b}{leaves}, {_bought(view)}"
+        return _(
+            "{free}: when its van goes is UNKNOWN, ask there; {bought}",
+            free=free,
+            bought=_bought(view),
+        )
+    leaves = _(" (leaves {leaves})", leaves=view.leaves) if view.leaves else ""
+    return _(
+        "{free}: by van here {arrives:%a %d %b}{leaves}, {bought}",
+        free=free,
+        arrives=view.arrives,
+        leaves=leaves,
+        bought=_bought(view),
+    )
 
 
 def van_coming(view: VanComingView) -> str:
     """A transfer on its way that is counted: "2 × RING comes from quay by van (transfer 1) …"."""
     some = f"{amount(view.quantity, view.unit)} × {view.item}"
     record = (
-        f"{view.punctual} of {many(view.seen, 'van')} from there came on their day"
+        _(
+            "{punctual} of {many} from there came on their day",
+            punctual=view.punctual,
+            many=many(view.seen, "van"),
+        )
         if view.seen
-        else "no van from there was seen yet"
+        else _("no van from there was seen yet")
     )
-    return (
-        f"{some} comes from {view.branch} by van (transfer {view.transfer}), {day(view.due)}:"
-        f" HOW SURELY IS NOT KNOWN and in no chance here, {record}"
+    return _(
+        "{some} comes from {branch} by van (transfer {transfer}), {due}: HOW SURELY IS"
+        " NOT KNOWN and in no chance here, {record}",
+        some=some,
+        branch=view.branch,
+        transfer=view.transfer,
+        due=day(view.due),
+        record=record,
     )
 
 
 def at_most(vans: Sequence[VanComingView], digits: str) -> str:
     """A chance in `digits`; "at most" where it does not count a van, and then no sign of more."""
-    return f"at most {digits.removeprefix('>')}" if vans else digits
+    return _("at most {removeprefix}", removeprefix=digits.removeprefix(">")) if vans else digits
 
 
 def if_vans(vans: Sequence[VanComingView]) -> str:
@@ -120,77 +152,102 @@ def if_vans(vans: Sequence[VanComingView]) -> str:
     if not vans:
         return ""
     several = len({van.transfer for van in vans}) > 1
-    return f" IF THE {'VANS KEEP THEIR DAYS' if several else 'VAN KEEPS ITS DAY'}"
+    return _(
+        " IF THE {value}", value=_("VANS KEEP THEIR DAYS") if several else _("VAN KEEPS ITS DAY")
+    )
 
 
 def chance_of_date(day: DateView, vans: Sequence[VanComingView], digits: str) -> str:
     """The chance of a date, in `digits`: "at most" where it counts on a van, or NOT KNOWN."""
     if day.chance:
         return at_most(vans, digits)
-    return "NOT KNOWN" if day.state is DateState.RISKY else digits
+    return _("NOT KNOWN") if day.state is DateState.RISKY else digits
 
 
 def of_what_is_offered(day: DateView, vans: Sequence[VanComingView]) -> str:
     """ "79.4% of what is offered", where nobody offers all of a kit; else nothing."""
     if day.rest is None:
         return ""
-    return f"{at_most(vans, percent(day.rest))} of what is offered"
+    return _("{at_most} of what is offered", at_most=at_most(vans, percent(day.rest)))
 
 
 def awaited(view: AwaitedView, today: date) -> str:
     """An order on its way: "P0001 is on its way, due …: here in time 98.0%"."""
     if view.chance is None:
-        return (
-            f"{view.order} is OVERDUE, was due {view.due}, late {view.due_late}: here in time NOT"
-            " KNOWN: ask the supplier. It is not relied on"
+        return _(
+            "{order} is OVERDUE, was due {due}, late {due_late}: here in time NOT"
+            " KNOWN: ask the supplier. It is not relied on",
+            order=view.order,
+            due=view.due,
+            due_late=view.due_late,
         )
-    late = ": NOT RELIED ON" if view.late else ""
+    late = _(": NOT RELIED ON") if view.late else ""
     if view.due >= today:
-        return (
-            f"{view.order} is on its way, due {view.due}, late {view.due_late}: here in time"
-            f" {percent(view.chance)}{late}"
+        return _(
+            "{order} is on its way, due {due}, late {due_late}: here in time {chance}{late}",
+            order=view.order,
+            due=view.due,
+            due_late=view.due_late,
+            chance=percent(view.chance),
+            late=late,
         )
-    return (
-        f"{view.order} is OVERDUE, was due {view.due}, late {view.due_late}: as it has not come"
-        f" yet, here in time {percent(view.chance)}{late}"
+    return _(
+        "{order} is OVERDUE, was due {due}, late {due_late}: as it has not come yet,"
+        " here in time {chance}{late}",
+        order=view.order,
+        due=view.due,
+        due_late=view.due_late,
+        chance=percent(view.chance),
+        late=late,
     )
 
 
 def _bought(view: TransferAdviceView) -> str:
     if view.bought is None:
-        return "not to be bought in time"
+        return _("not to be bought in time")
     if view.arrives is None:
-        return f"bought {view.bought:%a %d %b}"
-    which = "the van is earlier" if view.arrives < view.bought else "buying is no later"
-    return f"bought {view.bought:%a %d %b}: {which}"
+        return _("bought {bought:%a %d %b}", bought=view.bought)
+    which = _("the van is earlier") if view.arrives < view.bought else _("buying is no later")
+    return _("bought {bought:%a %d %b}: {which}", bought=view.bought, which=which)
 
 
 def alternative(view: AlternativeView) -> str:
     """ "RING: choice 1 instead is OTHER, 2 free here, not judged at its place yet"."""
     note = f" ({view.note})" if view.note else ""
     free = amount(view.free, view.unit)
-    return (
-        f"{view.item}: choice {view.choice} instead is {view.instead}, {free} free here, not judged"
-        f" at its place yet{note}"
+    return _(
+        "{item}: choice {choice} instead is {instead}, {free} free here, not judged at"
+        " its place yet{note}",
+        item=view.item,
+        choice=view.choice,
+        instead=view.instead,
+        free=free,
+        note=note,
     )
 
 
 def barred(view: BarredView) -> str:
     """That an item takes no alternative, and where it sits."""
-    return f"{view.item}: no alternative, it sits in {view.system}"
+    system = general_text(view.system)
+    return _("{item}: no alternative, it sits in {system}", item=view.item, system=system)
 
 
 def parcel_sum(parcel: ParcelView | HandOrderView) -> str:
     """The cost of what comes together: "goods £10.00, carriage £5.00, together £15.00 …"."""
     note = f" ({say(parcel.carriage_note)})" if parcel.carriage_note else ""
-    cores = f"; on top {money(parcel.cores)} of cores, refunded for the old parts"
+    cores = _("; on top {cores} of cores, refunded for the old parts", cores=money(parcel.cores))
     own = parcel.own_total if isinstance(parcel, ParcelView) else None
-    tax = tax_text(parcel.tax, ("cores",) if parcel.cores.minor else ())
-    billed = "" if own is None else f" ({money(own)} to the supplier)"
-    return (
-        f"goods {money(parcel.goods)}, carriage {money(parcel.carriage)}{note}, together"
-        f" {money(parcel.total)}{billed}, {tax}"
-        f"{cores if parcel.cores.minor else ''}"
+    tax = tax_text(parcel.tax, (_("cores"),) if parcel.cores.minor else ())
+    billed = "" if own is None else _(" ({own} to the supplier)", own=money(own))
+    return _(
+        "goods {goods}, carriage {carriage}{note}, together {total}{billed}, {tax}{value}",
+        goods=money(parcel.goods),
+        carriage=money(parcel.carriage),
+        note=note,
+        total=money(parcel.total),
+        billed=billed,
+        tax=tax,
+        value=cores if parcel.cores.minor else "",
     )
 
 
@@ -204,7 +261,9 @@ def packs_or_pieces(line: BuyLineView | HandLineView) -> str:
 def not_compared(left_out: Iterable[tuple[str, str]]) -> Iterator[str]:
     """Suppliers whose prices are in another currency: "Not compared: SLOW, priced in EUR"."""
     for supplier, currency in left_out:
-        yield f"Not compared: {supplier}, priced in {currency}"
+        yield _(
+            "Not compared: {supplier}, priced in {currency}", supplier=supplier, currency=currency
+        )
 
 
 def rates_stated(rates: Iterable[RateView]) -> Iterator[str]:
@@ -212,32 +271,42 @@ def rates_stated(rates: Iterable[RateView]) -> Iterator[str]:
     for rate in rates:
         old = ""
         if rate.age > FRESH_DAYS:
-            old = f". IT IS {many(rate.age, 'DAY').upper()} OLD: ask for today's"
+            old = _(". IT IS {upper} OLD: ask for today's", upper=many(rate.age, "DAY").upper())
         yield (
-            f"RATE AS STATED: 1 {rate.currency} is {rate.rate} {rate.into}, of"
-            f" {day(rate.on)}; it was not checked, and the bank's own rate and charges are not in"
-            f" it{old}"
+            _(
+                "RATE AS STATED: 1 {currency} is {rate} {into}, of {on}; it was not"
+                " checked, and the bank's own rate and charges are not in it{old}",
+                currency=rate.currency,
+                rate=rate.rate,
+                into=rate.into,
+                on=day(rate.on),
+                old=old,
+            )
         )
 
 
 def rates_not_used(currencies: Iterable[str]) -> Iterator[str]:
     """The stated rates by which nothing was converted: "RATE NOT USED: …"."""
     for currency in currencies:
-        yield f"RATE NOT USED: no offer of what is lacking is in {currency}"
+        yield _("RATE NOT USED: no offer of what is lacking is in {currency}", currency=currency)
 
 
 def tax_mixed(compared: Iterable[tuple[str, bool | None]]) -> Iterator[str]:
     """That prices with and without tax were compared as they stand; nothing where they agree."""
-    words = {True: "with tax", False: "without tax", None: "not stated"}
+    words = {True: _("with tax"), False: _("without tax"), None: _("not stated")}
     if told := ", ".join(f"{supplier} {words[included]}" for supplier, included in compared):
-        yield f"PRICES COMPARED AS THEY STAND, though tax is not in all of them: {told}"
+        yield _(
+            "PRICES COMPARED AS THEY STAND, though tax is not in all of them: {told}", told=told
+        )
 
 
 def packets_not_compared(view: OtherPacketsView) -> str:
     """ "KIT-1: the plan chose it; not compared: KIT-2, KIT-3"."""
     others = ", ".join(view.others)
-    return (
-        f"{view.item}: the plan chose this packet; others hold some of it, not compared: {others}"
+    return _(
+        "{item}: the plan chose this packet; others hold some of it, not compared: {others}",
+        item=view.item,
+        others=others,
     )
 
 
@@ -248,23 +317,23 @@ def closed_day(view: ClosedDayView) -> str:
 
 def sums(view: OrderView) -> list[tuple[str, Money]]:
     """What an order comes to, part by part; cores, what is lost or credited where there are any."""
-    found = [("goods", view.goods), ("carriage", view.carriage)]
+    found = [(_("goods"), view.goods), (_("carriage"), view.carriage)]
     if view.cores.minor:
-        found.append(("cores, refunded for the old parts", view.cores))
+        found.append((_("cores, refunded for the old parts"), view.cores))
     if view.lost.minor:
-        found.append(("less what will not come", view.lost))
+        found.append((_("less what will not come"), view.lost))
     if view.credited is not None:
-        found.append(("less what was credited", view.credited))
+        found.append((_("less what was credited"), view.credited))
     if view.again is not None and view.again.minor:
-        found.append(("sent once more for what was credited", view.again))
+        found.append((_("sent once more for what was credited"), view.again))
     return found
 
 
 def tax_of_order(view: OrderView) -> str:
     """The tax of an order, and what of its total is not in that."""
     parts = (
-        ("cores", view.cores.minor),
-        ("what was credited", 0 if view.credited is None else view.credited.minor),
+        (_("cores"), view.cores.minor),
+        (_("what was credited"), 0 if view.credited is None else view.credited.minor),
     )
     return tax_text(view.tax, [name for name, minor in parts if minor])
 
@@ -273,8 +342,8 @@ def discrepancies(line: OrderLineView) -> tuple[str, ...]:
     """What came that was of no use, or too much, and the supplier has not been told of."""
     damaged = max(0, line.damaged - line.told)
     found = (
-        (damaged, "damaged"),
-        (line.wrong - max(0, line.told - line.damaged), "another part"),
-        (line.over, "more than ordered, on hold"),
+        (damaged, _("damaged")),
+        (line.wrong - max(0, line.told - line.damaged), _("another part")),
+        (line.over, _("more than ordered, on hold")),
     )
     return tuple(f"{amount(quantity, line.unit)} {word}" for quantity, word in found if quantity)

@@ -3,18 +3,29 @@
 `{name:%a %d %b}` or `{name:.3g}` reads a date or a figure in another way than usual, `{name: + }`
 joins several values so, `{name:many drop}` counts with a noun, `{name:times}` says "twice",
 `{name:minutes}` a time, `{name:mm}` a length, `{name:chance}` a chance, `{name:rounded}` an amount
-at a glance, and `{name:called}` what a word is called.
+at a glance, `{name:called}` what a word is called, and `{name:general}` a name or text that may
+come with the program, or several of them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from importlib import import_module
+from typing import Any
 
 from kitting.facts.reasons import Reason, ReasonCode
-from kitting.facts.units import Quantity, show_quantity
+from kitting.facts.units import Quantity
 from kitting.facts.words import Word
-from kitting.wording.figures import figure, many, millimetres, minutes, percent, times
+from kitting.wording.figures import (
+    figure,
+    many,
+    millimetres,
+    minutes,
+    percent,
+    show_quantity,
+    times,
+)
+from kitting.wording.language import _, filled, general_text
 
 # Which module has the texts for the reasons of a module: it is loaded when one of them is told.
 WORDED_IN: Mapping[str, str] = {
@@ -23,6 +34,7 @@ WORDED_IN: Mapping[str, str] = {
     "kitting.facts.doubt_reasons": "doubts",
     "kitting.facts.plan_reasons": "plan",
     "kitting.facts.ring_reasons": "rubber",
+    "kitting.facts.scale_reasons": "settings",
     "kitting.facts.shelf_life": "rubber",
     "kitting.facts.tightening_reasons": "tightening",
     "kitting.facts.tool_reasons": "tools",
@@ -35,6 +47,7 @@ WORDED_IN: Mapping[str, str] = {
     "kitting.views.kit": "kit",
     "kitting.views.purchasing": "purchasing",
     "kitting.views.stock": "stock",
+    "kitting.views.strip": "strip",
     "kitting.views.today": "today",
     "kitting.views.upkeep": "upkeep",
     "kitting.views.work_day": "work_day",
@@ -59,19 +72,28 @@ def register_names(names: Mapping[Word, str]) -> None:
     _NAMES.update({(kind, word): name for word, name in names.items()})
 
 
+def texts_of_reasons() -> Iterator[str]:
+    """Every text of a reason and every name of a word in a sentence, for whoever translates."""
+    for module in sorted(set(WORDED_IN.values())):
+        import_module(f"kitting.wording.{module}")
+    for texts in _TEXTS.values():
+        yield from texts.values()
+    yield from _NAMES.values()
+
+
 def say(reason: Reason) -> str:
     """A reason as a sentence, without a full stop at its end."""
     kind = type(reason.code)
     if kind not in _TEXTS:
         import_module(f"kitting.wording.{WORDED_IN[kind.__module__]}")
-    return _TEXTS[kind][reason.code].format(
+    return _(_TEXTS[kind][reason.code]).format(
         **{name: _Filled(value) for name, value in reason.values}
     )
 
 
 def as_text(value: str | Reason) -> str:
-    """A text as it is, a reason in words: where a source is quoted, or has no text to quote."""
-    return say(value) if isinstance(value, Reason) else value
+    """What is quoted of a source, or a reason in words where it has no text to quote."""
+    return say(value) if isinstance(value, Reason) else general_text(value)
 
 
 class _Filled:
@@ -83,23 +105,29 @@ class _Filled:
     def __format__(self, asked: str) -> str:
         if not asked:
             return _filled(self.value)
+        if asked.startswith(_MANY) and isinstance(self.value, int):
+            return many(self.value, asked.removeprefix(_MANY))
+        for kind, name, tell in _ASKED:
+            if asked == name and isinstance(self.value, kind):
+                return tell(self.value)
         if isinstance(self.value, tuple):
             return asked.join(_filled(part) for part in self.value)
-        if isinstance(self.value, int) and asked == "times":
-            return times(self.value)
-        if isinstance(self.value, int) and asked == "minutes":
-            return minutes(self.value)
-        if isinstance(self.value, int) and asked.startswith("many "):
-            return many(self.value, asked.removeprefix("many "))
-        if isinstance(self.value, float) and asked == "mm":
-            return millimetres(self.value)
-        if isinstance(self.value, float) and asked == "chance":
-            return percent(self.value)
-        if isinstance(self.value, Quantity) and asked == "rounded":
-            return show_quantity(self.value.thousandths, self.value.unit)
-        if isinstance(self.value, Word) and asked == "called":
-            return _NAMES[type(self.value), self.value]
-        return format(self.value, asked)
+        return filled(self.value, asked)
+
+
+_MANY = "many "
+# What may be asked of a value: its type, the name, and how it is told then.
+_ASKED: tuple[tuple[type, str, Callable[[Any], str]], ...] = (
+    (int, "times", times),
+    (int, "minutes", minutes),
+    (float, "mm", millimetres),
+    (float, "chance", percent),
+    (str, "general", general_text),
+    (Reason, "general", say),
+    (tuple, "general", lambda names: ", ".join(map(general_text, names))),
+    (Quantity, "rounded", lambda some: show_quantity(some.thousandths, some.unit)),
+    (Word, "called", lambda word: _(_NAMES[type(word), word])),
+)
 
 
 def _filled(value: object) -> str:

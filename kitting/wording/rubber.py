@@ -14,24 +14,28 @@ from kitting.facts.ring_reasons import (
 )
 from kitting.facts.shelf_life import NO_EXTENSION_TEXTS, ShelfReason
 from kitting.views.rubber import InGlandView, OffView, ShareView, TolerancesView
+from kitting.wording.language import N_, _, in_figures
 from kitting.wording.reasons import register, say
 
-GLAND_CAUTION = "Guidance only: the maker's gland drawing decides."
-RINGS_CAUTION = "Guidance only: the maker's part number and gland drawing decide."
-SET_CAUTION = "A limit of a material test is no limit for going back on: renew a static ring."
+GLAND_CAUTION = N_("Guidance only: the maker's gland drawing decides.")
+RINGS_CAUTION = N_("Guidance only: the maker's part number and gland drawing decide.")
+# What a gland is for, as it is asked of the command.
+PURPOSES = (N_("static"), N_("reciprocating"), N_("rotary"))
+SET_CAUTION = N_("A limit of a material test is no limit for going back on: renew a static ring.")
 # How seals have to lie for the years to count: ISO 2230:2002, from memory, in our own words.
 STORING = (
-    "below 25 °C, away from heaters, and dry",
-    "dark: no sunlight, no strong lamps, packets that let no light through",
-    "away from ozone: no motors or switches that spark, no chargers, no welding",
-    "without strain: not stretched, bent, pressed or hung on hooks",
-    "in closed packets one by one, away from oil, fuel, solvent and bare copper",
-    "each packet with its date; first in, first out",
+    N_("below 25 °C, away from heaters, and dry"),
+    N_("dark: no sunlight, no strong lamps, packets that let no light through"),
+    N_("away from ozone: no motors or switches that spark, no chargers, no welding"),
+    N_("without strain: not stretched, bent, pressed or hung on hooks"),
+    N_("in closed packets one by one, away from oil, fuel, solvent and bare copper"),
+    N_("each packet with its date; first in, first out"),
 )
-STORING_SOURCE = "ISO 2230:2002, from memory"
-STORAGE_CAUTION = (
-    "Years count only for seals stored as the standard asks; an extension needs an inspection, and"
-    " how and by whom is a matter of the standard and of the customer. The maker's data come first."
+STORING_SOURCE = N_("ISO 2230:2002, from memory")
+STORAGE_CAUTION = N_(
+    "Years count only for seals stored as the standard asks; an extension needs an"
+    " inspection, and how and by whom is a matter of the standard and of the customer."
+    " The maker's data come first."
 )
 
 _PRINTED = "printed on the packet: {printed:%d %b %Y}"
@@ -168,7 +172,7 @@ register(
     }
 )
 
-_ASK = "ask before fitting"
+_ASK = N_("ask before fitting")
 register(
     {
         RingDifference.DIFFERS: "{parts}",
@@ -191,16 +195,17 @@ register(
 
 def share_text(share: ShareView, digits: int = 1) -> str:
     """A share in its worst cases: "14.0 to 23.1 %"."""
-    return f"{share.least:.{digits}f} to {share.most:.{digits}f} %"
+    least, most = (in_figures(f"{value:.{digits}f}") for value in (share.least, share.most))
+    return _("{least} to {most} %", least=least, most=most)
 
 
 def limits_text(least: float | None, most: float | None) -> str:
     """Limits in percent: "10 to 40 %", "at most 85 %", "at least 60 %"."""
     if least is None:
-        return f"at most {most:g} %"
+        return _("at most {most:g} %", most=most)
     if most is None:
-        return f"at least {least:g} %"
-    return f"{least:g} to {most:g} %"
+        return _("at least {least:g} %", least=least)
+    return _("{least:g} to {most:g} %", least=least, most=most)
 
 
 def ring_text(
@@ -214,25 +219,38 @@ def _ring_parts(
     gland: InGlandView | None, measured: OffView | None, borrowed: TolerancesView | None
 ) -> Iterable[str]:
     if gland is not None:
-        filled = "unknown" if gland.fill is None else share_text(gland.fill)
+        filled = _("unknown") if gland.fill is None else share_text(gland.fill)
         yield (
-            f"squeeze {share_text(gland.squeeze)}, stretch {share_text(gland.stretch)},"
-            f" fill {filled}"
+            _(
+                "squeeze {share}, stretch {share2}, fill {filled}",
+                share=share_text(gland.squeeze),
+                share2=share_text(gland.stretch),
+                filled=filled,
+            )
         )
         yield from map(say, gland.ruled_out)
         if gland.remarks:
-            yield f"off advice only: {', '.join(map(say, gland.remarks))}"
+            yield _("off advice only: {listed}", listed=", ".join(map(say, gland.remarks)))
     if measured is not None:
-        said = "measured " if gland is not None else ""
-        yield f"{said}inside {measured.inside:+.2f}, section {measured.section:+.2f} mm"
+        said = _("measured ") if gland is not None else ""
+        yield _(
+            "{said}inside {inside:+.2f}, section {section:+.2f} mm",
+            said=said,
+            inside=measured.inside,
+            section=measured.section,
+        )
         if measured.stretched:
-            yield "stretched or swollen"
+            yield _("stretched or swollen")
         if not measured.within:
-            yield "out of reach of its tolerance"
+            yield _("out of reach of its tolerance")
     if borrowed is not None:
         yield borrowed_text(borrowed)
 
 
 def borrowed_text(borrowed: TolerancesView) -> str:
     """Whose tolerances a ring that is no standard size is judged with."""
-    return f"tolerances ±{borrowed.inside:.2f} and ±{borrowed.section:.2f} mm borrowed from AS568"
+    return _(
+        "tolerances ±{inside:.2f} and ±{section:.2f} mm borrowed from AS568",
+        inside=borrowed.inside,
+        section=borrowed.section,
+    )

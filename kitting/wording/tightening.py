@@ -15,9 +15,9 @@ from kitting.facts.tightening_reasons import (
     ThreadRemark,
 )
 from kitting.facts.torque_reasons import NO_RULE, NOT_PROVEN, TorqueRemark
-from kitting.facts.units import plain, second_unit, show_quantity, show_torque
 from kitting.facts.words import CureVerdict, Rule, ThreadState
 from kitting.views.plan import TighteningView
+from kitting.views.refit import StepUseView
 from kitting.views.tightening import (
     CureTimes,
     CuringView,
@@ -26,13 +26,23 @@ from kitting.views.tightening import (
     PutOnView,
     TightenRowView,
 )
-from kitting.wording.figures import NO_FIGURE, NO_SOURCE, NOT_STATED, minutes
+from kitting.wording.figures import (
+    NO_FIGURE,
+    NO_SOURCE,
+    NOT_STATED,
+    minutes,
+    plain,
+    second_unit,
+    show_quantity,
+    show_torque,
+)
+from kitting.wording.language import N_, _, word_text
 from kitting.wording.reasons import register, say
 
 register(
     {
-        GeneralTorqueReason.SYSTEM: "no general figure may stand in: {system}",
-        GeneralTorqueReason.KIND: "no general figure may stand in: {kind}",
+        GeneralTorqueReason.SYSTEM: "no general figure may stand in: {system:general}",
+        GeneralTorqueReason.KIND: "no general figure may stand in: {kind:general}",
         GeneralTorqueReason.INTO_NOT_STATED: (
             "no general figure: what the thread is cut into is not stated"
         ),
@@ -53,7 +63,7 @@ register(
         ),
     }
 )
-_PUT_ON, _STATE = "lubricant: of the position", "thread: in its tightening:"
+_PUT_ON, _STATE = N_("lubricant: of the position"), N_("thread: in its tightening:")
 register(
     {
         ThreadRemark.DRY_BUT_PUT_ON: (
@@ -119,25 +129,34 @@ register(
     }
 )
 
-TIMES_REMARK = (
-    "Times are the product's own, at the conditions that its sheet states; cold and damp change"
-    " them. The product's sheet and the maker's data decide."
+TIMES_REMARK = N_(
+    "Times are the product's own, at the conditions that its sheet states; cold and"
+    " damp change them. The product's sheet and the maker's data decide."
 )
-IN_PLASTIC = "thread in plastic: the figure of the maker of the plastic part decides"
-LEFT_HAND, ODD, CONTRADICTED = "LEFT-HAND THREAD", "ODD FIGURE", "CANNOT BE PROVEN"
+IN_PLASTIC = N_("thread in plastic: the figure of the maker of the plastic part decides")
+LEFT_HAND, ODD, CONTRADICTED = N_("LEFT-HAND THREAD"), N_("ODD FIGURE"), N_("CANNOT BE PROVEN")
 _BOLTS: Mapping[Rule, str] = {
-    Rule.RENEW: "NEW",
-    Rule.INSPECT: "AFTER A LOOK",
-    Rule.KEEP: "OLD",
+    Rule.RENEW: N_("NEW"),
+    Rule.INSPECT: N_("AFTER A LOOK"),
+    Rule.KEEP: N_("OLD"),
 }
+
+
+def is_angle(stage: Stage) -> bool:
+    """Whether a stage turns on by an angle, so that no wrench is set."""
+    return isinstance(stage, AngleStage)
 
 
 def bolts_text(row: TightenRowView) -> str:
     """Whether new ones go in: "NEW", "AFTER A LOOK; 4 NEW LATER"."""
     if row.new_first:
-        return f"NEW FIRST, THEN {_BOLTS[row.rule]}; {row.renewed} NEW IN ALL"
-    later = f"; {row.renewed} NEW LATER" if row.renewed else ""
-    return _BOLTS[row.rule] + later
+        return _(
+            "NEW FIRST, THEN {then}; {renewed} NEW IN ALL",
+            then=_(_BOLTS[row.rule]),
+            renewed=row.renewed,
+        )
+    later = _("; {renewed} NEW LATER", renewed=row.renewed) if row.renewed else ""
+    return _(_BOLTS[row.rule]) + later
 
 
 def stage_text(stage: Stage) -> str:
@@ -149,7 +168,7 @@ def stage_text(stage: Stage) -> str:
         case AngleStage():
             return f"+{stage}"
         case BackStage():
-            return f"turn back {str(stage).removeprefix('-')}"
+            return _("turn back {removeprefix}", removeprefix=str(stage).removeprefix("-"))
         case _:
             assert_never(stage)
 
@@ -162,19 +181,19 @@ def second_text(stage: Stage) -> str | None:
 def stages_text(stages: Sequence[Stage], second: bool = False) -> str:
     """All stages in turn, in the `second` unit if so asked; no stages is no figure."""
     texts = [(second_text(stage) if second else None) or stage_text(stage) for stage in stages]
-    return " → ".join(texts) or NO_FIGURE
+    return " → ".join(texts) or _(NO_FIGURE)
 
 
 def thread_text(state: ThreadState) -> str:
     """The state of the thread that a figure is given for."""
-    return "thread state not stated" if state == ThreadState.UNKNOWN else state.value
+    return _("thread state not stated") if state == ThreadState.UNKNOWN else state.value
 
 
 def remark_text(remark: Reason) -> str:
     """A remark on figures, marked as what it is: odd, not proven, or not to be checked."""
     if _contradicts(remark) or remark.code in NOT_PROVEN:
-        return f"{CONTRADICTED}: {say(remark)}"
-    return f"{ODD}: {say(remark)}" if _odd(remark) else say(remark)
+        return f"{_(CONTRADICTED)}: {say(remark)}"
+    return f"{_(ODD)}: {say(remark)}" if _odd(remark) else say(remark)
 
 
 def is_odd(row: TighteningView) -> bool:
@@ -205,45 +224,59 @@ def tightening_text(row: TighteningView) -> str:
         f"{stage_text(stage)} ({second})" if (second := second_text(stage)) else stage_text(stage)
         for stage in row.stages
     )
-    told = [f"{stages or NO_FIGURE}", thread_text(row.thread_state)]
+    told = [f"{stages or _(NO_FIGURE)}", thread_text(row.thread_state)]
     if row.left_hand:
-        told.insert(0, LEFT_HAND)
+        told.insert(0, _(LEFT_HAND))
     told += [remark_text(remark) for remark in row.remarks if _contradicts(remark)]
     if any(_odd(remark) and not _contradicts(remark) for remark in row.remarks):
-        told.append(f"{ODD}: see the tightening sheet")
+        told.append(_("{odd}: see the tightening sheet", odd=_(ODD)))
     if any(remark.code is TorqueRemark.INTO_PLASTIC for remark in row.remarks):
-        told.append(IN_PLASTIC)
+        told.append(_(IN_PLASTIC))
     return f"{row.position}: {', '.join(told)}"
 
 
 def general_text(view: GeneralTorqueView) -> str:
     """A figure of the general table: "25 N·m, class 8.8, dry"."""
     torque = show_torque(view.torque, view.torque.unit)
-    return f"{torque}, class {view.property_class}, {view.thread_state}"
+    return _(
+        "{torque}, class {property_class}, {thread_state}",
+        torque=torque,
+        property_class=view.property_class,
+        thread_state=view.thread_state,
+    )
 
 
 def times_text(times: CureTimes) -> str:
     """Both times of a product, with their source and temperature; what is not stated says so."""
     if times.open_minutes is None and times.cure_minutes is None:
-        return f"open time and cure time {NOT_STATED}"
-    at = "temperature not stated" if times.celsius is None else f"holds at {times.celsius} °C"
+        return _("open time and cure time {not_stated}", not_stated=_(NOT_STATED))
+    at = (
+        _("temperature not stated")
+        if times.celsius is None
+        else _("holds at {celsius} °C", celsius=times.celsius)
+    )
     return f"{'; '.join(_times(times))} ({times.source}; {at})"
 
 
 def _times(times: CureTimes) -> Iterator[str]:
     if times.open_minutes is None:
-        yield f"open time {NOT_STATED}"
+        yield _("open time {not_stated}", not_stated=_(NOT_STATED))
     else:
-        yield f"close within {minutes(times.open_minutes)} of putting it on"
+        yield _(
+            "close within {open_minutes} of putting it on", open_minutes=minutes(times.open_minutes)
+        )
     if times.cure_minutes is None:
-        yield f"cure time {NOT_STATED}"
+        yield _("cure time {not_stated}", not_stated=_(NOT_STATED))
     else:
-        yield f"wait {minutes(times.cure_minutes)} before fluids come in or the engine runs"
+        yield _(
+            "wait {cure_minutes} before fluids come in or the engine runs",
+            cure_minutes=minutes(times.cure_minutes),
+        )
 
 
-def amount_text(laid: PutOnView) -> str:
+def amount_text(laid: PutOnView | StepUseView) -> str:
     """How much is put on and how that arose: "film 6500 mm² × 0.1 mm → 0.65 ml", or "5 ml"."""
-    without = "" if laid.sourced else f" ({NO_SOURCE})"
+    without = "" if laid.sourced else f" ({_(NO_SOURCE)})"
     how = laid.how["how"] if laid.how.code == AmountReason.NOTED else laid.how
     if isinstance(how, Reason) and how.code == AmountReason.STATED:
         return f"{say(laid.how)}{without}"
@@ -261,8 +294,17 @@ def put_on_text(laid: PutOnView) -> str:
 def verdict_text(product: ProductView, parked: int) -> str:
     """Whether a car that is parked so long stands long enough for a product, and why."""
     cure = product.times.cure_minutes
-    why = f"cure time {NOT_STATED}" if cure is None else f"needs {minutes(cure)}"
-    return f"{(product.verdict or '').upper()} ({why}, parked {minutes(parked)})"
+    why = (
+        _("cure time {not_stated}", not_stated=_(NOT_STATED))
+        if cure is None
+        else _("needs {cure}", cure=minutes(cure))
+    )
+    return _(
+        "{upper} ({why}, parked {parked})",
+        upper=word_text(product.verdict).upper() if product.verdict else "",
+        why=why,
+        parked=minutes(parked),
+    )
 
 
 def curing_text(view: CuringView) -> str | None:
@@ -273,5 +315,12 @@ def curing_text(view: CuringView) -> str | None:
     if view.verdict in (None, CureVerdict.NOTHING_TO_SET):
         return None
     if view.parked_minutes is None:
-        return f"{view.verdict.upper()}: nobody can tell how long the car has to stand"
-    return f"{view.verdict.upper()}: the car can stand {minutes(view.parked_minutes)}"
+        return _(
+            "{upper}: nobody can tell how long the car has to stand",
+            upper=word_text(view.verdict).upper(),
+        )
+    return _(
+        "{upper}: the car can stand {parked_minutes}",
+        upper=word_text(view.verdict).upper(),
+        parked_minutes=minutes(view.parked_minutes),
+    )

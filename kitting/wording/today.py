@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from kitting.facts.units import show_quantity
 from kitting.views.today import (
     TodayCar,
     TodayItem,
@@ -14,7 +13,8 @@ from kitting.views.today import (
     TodayView,
     Urgency,
 )
-from kitting.wording.figures import many, minutes
+from kitting.wording.figures import many, minutes, show_quantity
+from kitting.wording.language import N_, _, dated
 from kitting.wording.reasons import register, say
 
 register(
@@ -49,11 +49,11 @@ register(
     }
 )
 _HEADINGS: Mapping[Urgency, str] = {
-    Urgency.CLOCK: "BY THE CLOCK",
-    Urgency.LATE: "LATE ALREADY",
-    Urgency.TODAY: "TODAY",
-    Urgency.NEXT: "NEXT WORKING DAY",
-    Urgency.LATER: "LATER",
+    Urgency.CLOCK: N_("BY THE CLOCK"),
+    Urgency.LATE: N_("LATE ALREADY"),
+    Urgency.TODAY: N_("TODAY"),
+    Urgency.NEXT: N_("NEXT WORKING DAY"),
+    Urgency.LATER: N_("LATER"),
 }
 _WHAT: Mapping[TodayKind, str] = {
     TodayKind.SEND: "SEND from {source} to {branch}: {items}",
@@ -62,15 +62,15 @@ _WHAT: Mapping[TodayKind, str] = {
     TodayKind.NOT_IN_TIME: "NOT SURE TO BE IN TIME: {items}",
     TodayKind.NOT_OFFERED: "NOBODY OFFERS: {items}",
     TodayKind.FAILED: "FAILED, AND NOTHING STANDS FOR IT: {items}",
-    TodayKind.DAY_DOES_NOT_FIT: "THE DAY DOES NOT FIT",
-    TodayKind.OVER_LIMIT: "OVER WHAT WAS AGREED",
-    TodayKind.CANNOT_START: "CANNOT START",
-    TodayKind.STARTS_INCOMPLETE: "starts incomplete",
-    TodayKind.LOST: "NO LONGER CERTAIN: it was confirmed",
+    TodayKind.DAY_DOES_NOT_FIT: N_("THE DAY DOES NOT FIT"),
+    TodayKind.OVER_LIMIT: N_("OVER WHAT WAS AGREED"),
+    TodayKind.CANNOT_START: N_("CANNOT START"),
+    TodayKind.STARTS_INCOMPLETE: N_("starts incomplete"),
+    TodayKind.LOST: N_("NO LONGER CERTAIN: it was confirmed"),
     TodayKind.SPOILT: "SPOILT PROMISE: {items}",
-    TodayKind.PAST: "STILL OPEN",
+    TodayKind.PAST: N_("STILL OPEN"),
     TodayKind.PROMISE: "free by now, promise it: {items}",
-    TodayKind.CONFIRM: "ready, not confirmed yet",
+    TodayKind.CONFIRM: N_("ready, not confirmed yet"),
     TodayKind.UNPICKED: "KIT NOT PICKED: {items}",
     TodayKind.PICK: "kit to pick: {items}",
     TodayKind.ORDER_OVERDUE: "OVERDUE {order} from {supplier}: {items}",
@@ -87,9 +87,9 @@ _NAMED_ITEMS, _NAMED_REASONS = 4, 3
 
 def heading(urgency: Urgency, view: TodayView) -> str:
     """ "NEXT WORKING DAY, Tue 07 Apr"."""
-    text = _HEADINGS[urgency]
+    text = _(_HEADINGS[urgency])
     if urgency is Urgency.NEXT:
-        return f"{text}, {view.next_day:%a %d %b}"
+        return f"{text}, {dated(view.next_day, '%a %d %b')}"
     return text
 
 
@@ -98,24 +98,25 @@ def summary(view: TodayView) -> str:
     slipping = sum(row.slips for row in view.rows)
     if slipping:
         return f"{many(slipping, 'thing slips', 'things slip')}"
-    return "nothing slips"
+    return _("nothing slips")
 
 
 def when_text(row: TodayRow) -> str:
     """The deadline: "15:30 in 10 min", "Tue 07 Apr 15:30", "Tue 07 Apr"."""
     if row.when is not None and row.urgency is Urgency.CLOCK:
-        left = minutes(row.minutes_left or 0) or "0 min"
-        return f"{row.when:%H:%M} in {left}"
+        left = minutes(row.minutes_left or 0) or _("0 min")
+        return _("{when:%H:%M} in {left}", when=row.when, left=left)
     if row.when is not None:
-        return f"{row.when:%a %d %b %H:%M}"
+        return dated(row.when, "%a %d %b %H:%M")
     if row.day is None or row.urgency is Urgency.TODAY:
         return ""
-    return f"{row.day:%a %d %b}"
+    return dated(row.day, "%a %d %b")
 
 
 def what_text(row: TodayRow) -> str:
     """What a row is about, and for which cars."""
-    text = _WHAT[row.kind].format(
+    text = _(
+        _WHAT[row.kind],
         items=_items(row.items),
         supplier=row.supplier,
         order=row.order,
@@ -129,7 +130,7 @@ def what_text(row: TodayRow) -> str:
 def _items(items: Sequence[TodayItem]) -> str:
     named = [f"{show_quantity(one.quantity, one.unit)} {one.item}" for one in items[:_NAMED_ITEMS]]
     more = len(items) - len(named)
-    return ", ".join((*named, f"{more} more") if more else named)
+    return ", ".join((*named, _("{more} more", more=more)) if more else named)
 
 
 def _cars(cars: Sequence[TodayCar]) -> str:
@@ -143,4 +144,7 @@ def why_texts(row: TodayRow) -> list[str]:
     more = len(texts) - _NAMED_REASONS
     if more <= 0:
         return texts
-    return [*texts[:_NAMED_REASONS], f"and {many(more, 'thing')} more: look at the booking"]
+    return [
+        *texts[:_NAMED_REASONS],
+        _("and {many} more: look at the booking", many=many(more, "thing")),
+    ]

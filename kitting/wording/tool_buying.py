@@ -14,20 +14,22 @@ from kitting.views.tools import (
     ToolCheckView,
 )
 from kitting.wording.figures import money
+from kitting.wording.language import _
 from kitting.wording.reasons import say
 from kitting.wording.tools import gap_text, spec_text
 
 
 def closing_text(gap: GapView) -> str:
     """What a purchase does about a gap: "would prove 20 N·m on hexagon 10 mm" of one in doubt."""
-    return f"would prove {gap_text(gap)}" if gap.unproven else gap_text(gap)
+    return _("would prove {gap}", gap=gap_text(gap)) if gap.unproven else gap_text(gap)
 
 
 def aim_text(gaps: Iterable[GapView]) -> str:
     """What a purchase is for: gaps, what cannot be proven, or both."""
     doubtful = {gap.unproven for gap in gaps}
-    aims = {False: "close the gaps", True: "prove what cannot be proven"}
-    return " and ".join(aim for unproven, aim in aims.items() if unproven in doubtful)
+    if doubtful == {False, True}:
+        return _("close the gaps and prove what cannot be proven")
+    return _("prove what cannot be proven") if True in doubtful else _("close the gaps")
 
 
 def brings_texts(bought: BoughtView) -> list[str]:
@@ -46,7 +48,7 @@ def opening_text(view: OpeningView) -> str:
         return f"{view.offer.code}: {view.offer.name} ({view.offer.way})"
     if view.gap is None:
         return ""
-    return gap_text(view.gap) + (": cannot be proven" if view.gap.unproven else "")
+    return gap_text(view.gap) + (_(": cannot be proven") if view.gap.unproven else "")
 
 
 def cover_texts(view: ToolCheckView) -> tuple[str, ...]:
@@ -59,11 +61,11 @@ def cover_texts(view: ToolCheckView) -> tuple[str, ...]:
 def _cover(cover: BuyView) -> Iterator[str]:
     for bought in cover.bought:
         proves = [gap_text(gap) for gap in bought.closes if gap.unproven]
-        would = f"; would prove {', '.join(proves)}" if proves else ""
+        would = _("; would prove {listed}", listed=", ".join(proves)) if proves else ""
         yield f"{money(bought.price)} {bought.way} {bought.offer}: {bought.name}{would}"
     if cover.total is not None:
-        yield f"{money(cover.total)} in all, proven the cheapest"
+        yield _("{total} in all, proven the cheapest", total=money(cover.total))
     for gap in cover.not_closed:
-        yield f"not on offer: {gap_text(gap)}"
+        yield _("not on offer: {gap}", gap=gap_text(gap))
     for offer in cover.left_out:
-        yield f"not compared, in another currency: {left_out_text(offer)}"
+        yield _("not compared, in another currency: {left_out}", left_out=left_out_text(offer))

@@ -14,7 +14,6 @@ from kitting.facts.tool_words import (
     ToolTask,
     WrenchDirection,
 )
-from kitting.facts.units import format_quantity, plain, show_torque
 from kitting.views.tools import (
     GapView,
     MarkedScale,
@@ -25,8 +24,10 @@ from kitting.views.tools import (
     TrainView,
 )
 from kitting.views.van_day import VanGapView
-from kitting.wording.figures import NO_FIGURE, day
+from kitting.wording.figures import NO_FIGURE, day, format_quantity, plain
+from kitting.wording.language import N_, _, general_text, in_figures, word_text
 from kitting.wording.reasons import register, say
+from kitting.wording.settings import setting_figure
 
 register(
     {
@@ -173,14 +174,14 @@ register(
 )
 
 POLICIES: Mapping[RangePolicy, str] = {
-    RangePolicy.MARKED: "the whole scale, from its lowest mark up (ISO 6789:2017)",
-    RangePolicy.FIFTH: "20 % to 100 % of the scale (ISO 6789:2003)",
+    RangePolicy.MARKED: N_("the whole scale, from its lowest mark up (ISO 6789:2017)"),
+    RangePolicy.FIFTH: N_("20 % to 100 % of the scale (ISO 6789:2003)"),
 }
 FIGURE_MARKS: Mapping[FigureVerdict, str] = {
     FigureVerdict.HAVE: "",
-    FigureVerdict.UNKNOWN: "CANNOT BE PROVEN",
-    FigureVerdict.WRENCH: "TRAIN INCOMPLETE",
-    FigureVerdict.GAP: "NO WRENCH",
+    FigureVerdict.UNKNOWN: N_("CANNOT BE PROVEN"),
+    FigureVerdict.WRENCH: N_("TRAIN INCOMPLETE"),
+    FigureVerdict.GAP: N_("NO WRENCH"),
 }
 
 
@@ -189,22 +190,23 @@ def requirement_text(what: RequirementView) -> str:
     head = _head_text(what.head, what.left_hand)
     match what.task:
         case ToolTask.GENERAL:
-            return what.tool or ""
+            return general_text(what.tool or "")
         case ToolTask.UNDO:
-            return f"undo {head}"
+            return _("undo {head}", head=head)
         case ToolTask.ANGLE:
-            return f"turn {head} by angle"
+            return _("turn {head} by angle", head=head)
         case ToolTask.TORQUE:
             if what.torque is None:
-                return f"tighten {head}: no figure"
+                return _("tighten {head}: no figure", head=head)
             spread = "" if what.tolerance is None else f" ± {plain(what.tolerance)}"
-            return f"{what.torque}{spread} on {head}"
+            return _("{torque}{spread} on {head}", torque=what.torque, spread=spread, head=head)
         case _:
             assert_never(what.task)
 
 
 def _head_text(head: Head | None, left_hand: bool) -> str:
-    return f"{head or 'head not stated'}{' left-hand' if left_hand else ''}"
+    told = _("head not stated") if head is None else str(head)
+    return _("{head} left-hand", head=told) if left_hand else told
 
 
 def gap_text(gap: GapView) -> str:
@@ -220,11 +222,15 @@ def tools_text(train: TrainView) -> str:
 
 
 def setting_text(train: TrainView) -> str | None:
-    """What the wrench is set to, or shows, to three figures; None where there is no wrench."""
-    if train.setting is None:
+    """What the wrench is set to, or shows; None where there is no wrench."""
+    figure = setting_figure(train)
+    if figure is None:
         return None
-    figure = show_torque(train.setting, train.setting.unit)
-    return f"tighten to {figure} on the scale" if train.read else f"set {figure}"
+    return (
+        _("tighten to {figure} on the scale", figure=figure)
+        if train.read
+        else _("set {figure}", figure=figure)
+    )
 
 
 def train_text(train: TrainView) -> str:
@@ -236,24 +242,26 @@ def train_text(train: TrainView) -> str:
 
 def scale_text(scale: MarkedScale) -> str:
     """A scale as marked: "5 to 25 N·m"."""
-    return f"{plain(scale.low.figure)} to {scale.high}"
+    return _("{figure} to {high}", figure=plain(scale.low.figure), high=scale.high)
 
 
 def where_text(tool: ToolListing) -> str:
     """Where a tool is, and until when it is calibrated."""
-    where = tool.state.value
+    where = word_text(tool.state)
     if tool.state == ToolState.LENT:
-        where = f"lent to {tool.lent_to}" + (f" until {day(tool.back_on)}" if tool.back_on else "")
+        where = _("lent to {lent_to}", lent_to=tool.lent_to) + (
+            _(" until {back_on}", back_on=day(tool.back_on)) if tool.back_on else ""
+        )
     if tool.calibrated_to:
-        where += f", calibrated to {day(tool.calibrated_to)}"
+        where += _(", calibrated to {calibrated_to}", calibrated_to=day(tool.calibrated_to))
     return where
 
 
 def recorded_text(view: ToolStateView) -> str:
     """What was recorded of a tool: "van V-R-38: lent to Canal Yard until 2026-04-20"."""
-    whom = f" to {view.lent_to}" if view.lent_to else ""
-    when = f" until {day(view.back_on)}" if view.back_on else ""
-    return f"{view.box} {view.code}: {view.state}{whom}{when}"
+    whom = _(" to {lent_to}", lent_to=view.lent_to) if view.lent_to else ""
+    when = _(" until {back_on}", back_on=day(view.back_on)) if view.back_on else ""
+    return f"{view.box} {view.code}: {word_text(view.state)}{whom}{when}"
 
 
 def spec_text(spec: ToolSpecView) -> str:
@@ -262,32 +270,37 @@ def spec_text(spec: ToolSpecView) -> str:
 
 
 def _spec_parts(spec: ToolSpecView) -> Iterator[str]:
-    yield spec.general or spec.sort.value
+    yield general_text(spec.general) if spec.general else word_text(spec.sort)
     if spec.turns is not None:
         yield str(spec.turns)
-    squares = [f"{square} in" for square in (spec.takes, spec.gives) if square]
+    squares = [_("{square} in", square=square) for square in (spec.takes, spec.gives) if square]
     if squares:
         yield " → ".join(squares)
     if spec.scale is not None:
         yield f"{plain(spec.scale.low.figure)}–{spec.scale.high}"
-    lengths = (("long", spec.length), ("deep", spec.depth), ("offset", spec.offset))
-    for name, length in lengths:
+    for text, length in (
+        (N_("{length} long"), spec.length),
+        (N_("{length} deep"), spec.depth),
+        (N_("{length} offset"), spec.offset),
+    ):
         if length is not None:
-            yield f"{format_quantity(length, 'mm')} {name}"
+            yield _(text, length=in_figures(format_quantity(length, "mm")))
     if spec.points is not None:
-        yield f"{spec.points} points"
+        yield _("{points} points", points=spec.points)
     yield from _wrench_parts(spec)
 
 
 def _wrench_parts(spec: ToolSpecView) -> Iterator[str]:
     if spec.direction is not None:
-        yield "both ways" if spec.direction == WrenchDirection.BOTH else "clockwise only"
+        yield _("both ways") if spec.direction == WrenchDirection.BOTH else _("clockwise only")
     if spec.wrench_class is not None:
-        yield f"class {spec.wrench_class}"
+        yield _("class {wrench_class}", wrench_class=spec.wrench_class)
     if spec.calibrated_to is not None:
-        yield f"calibrated to {day(spec.calibrated_to)}"
+        yield _("calibrated to {calibrated_to}", calibrated_to=day(spec.calibrated_to))
     if spec.deviation is not None:
         yield f"±{plain(spec.deviation)} %"
+    if spec.resolution is not None:
+        yield _("steps of {resolution}", resolution=spec.resolution)
 
 
 def van_gap_text(gap: VanGapView) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from kitting.facts.units import show_quantity
 from kitting.views.group import GroupRole
 from kitting.views.upkeep import (
     AuditAdvice,
@@ -14,40 +13,41 @@ from kitting.views.upkeep import (
     AuditView,
     BackupView,
 )
-from kitting.wording.figures import listed, many
+from kitting.wording.figures import listed, many, show_quantity
+from kitting.wording.language import N_, _
 from kitting.wording.reasons import register, say
 
 MEANINGS: dict[AuditCheck, str] = {
-    AuditCheck.FILE: "every page can be read and every index fits its table",
-    AuditCheck.RULES: "every row keeps the rules of its table, and no movement can be altered",
-    AuditCheck.REFERENCES: "what a row refers to is there",
-    AuditCheck.BALANCES: "a lot holds the sum of its movements",
-    AuditCheck.RUNNING_BALANCES: "the running balance matches the movements",
-    AuditCheck.PROMISED: "a lot promises what bookings wait for",
-    AuditCheck.THERE: "nothing is promised that is not there",
-    AuditCheck.ARRIVALS: "an order line promises what bookings wait for",
-    AuditCheck.GOODS_IN: "what was received is the sum of its receipts",
-    AuditCheck.ORDERS: "received, lost and promised stay within what was ordered",
-    AuditCheck.KITS: "a kit holds what was picked less what was put back",
-    AuditCheck.STATES: "a finished kit is accounted for, an open one is not yet",
-    AuditCheck.PLACES: "bookings are promised their own items in their own branch",
-    AuditCheck.TRANSFERS: "what was sent and arrived was moved",
-    AuditCheck.ENDS_OF_TRANSFERS: "one item in two branches",
-    AuditCheck.OPENED_PACKS: "what leaves a lot as opened comes into another",
-    AuditCheck.LOST: "what was lost from a kit is told with a reason",
-    AuditCheck.NOT_NEEDED: "no more is promised or used than is needed, unless told why",
-    AuditCheck.UNMET: "what had to be renewed or used up was, or a reason is on record",
-    AuditCheck.STAYS_OPENED: "what was opened never counts as sealed again",
-    AuditCheck.CAUSES: "nothing came back that was not picked before",
+    AuditCheck.FILE: N_("every page can be read and every index fits its table"),
+    AuditCheck.RULES: N_("every row keeps the rules of its table, and no movement can be altered"),
+    AuditCheck.REFERENCES: N_("what a row refers to is there"),
+    AuditCheck.BALANCES: N_("a lot holds the sum of its movements"),
+    AuditCheck.RUNNING_BALANCES: N_("the running balance matches the movements"),
+    AuditCheck.PROMISED: N_("a lot promises what bookings wait for"),
+    AuditCheck.THERE: N_("nothing is promised that is not there"),
+    AuditCheck.ARRIVALS: N_("an order line promises what bookings wait for"),
+    AuditCheck.GOODS_IN: N_("what was received is the sum of its receipts"),
+    AuditCheck.ORDERS: N_("received, lost and promised stay within what was ordered"),
+    AuditCheck.KITS: N_("a kit holds what was picked less what was put back"),
+    AuditCheck.STATES: N_("a finished kit is accounted for, an open one is not yet"),
+    AuditCheck.PLACES: N_("bookings are promised their own items in their own branch"),
+    AuditCheck.TRANSFERS: N_("what was sent and arrived was moved"),
+    AuditCheck.ENDS_OF_TRANSFERS: N_("one item in two branches"),
+    AuditCheck.OPENED_PACKS: N_("what leaves a lot as opened comes into another"),
+    AuditCheck.LOST: N_("what was lost from a kit is told with a reason"),
+    AuditCheck.NOT_NEEDED: N_("no more is promised or used than is needed, unless told why"),
+    AuditCheck.UNMET: N_("what had to be renewed or used up was, or a reason is on record"),
+    AuditCheck.STAYS_OPENED: N_("what was opened never counts as sealed again"),
+    AuditCheck.CAUSES: N_("nothing came back that was not picked before"),
 }
 
 ROLES: dict[GroupRole, str] = {
-    GroupRole.READER: "reads the catalogue and prices, and what belongs to its branches",
+    GroupRole.READER: N_("reads the catalogue and prices, and what belongs to its branches"),
     GroupRole.HAND: (
-        "reads as a reader; books, picks, counts, sends, orders, receives for its branches"
+        N_("reads as a reader; books, picks, counts, sends, orders, receives for its branches")
     ),
     GroupRole.KEEPER: (
-        "reads as a reader; changes the catalogue, cars, toolboxes, suppliers and prices"
+        N_("reads as a reader; changes the catalogue, cars, toolboxes, suppliers and prices")
     ),
 }
 
@@ -90,7 +90,7 @@ register(
         AuditFault.BEFORE_PICKING: "it came back before it was picked",
     }
 )
-_RESTORE = "restore the newest backup whose audit is clean"
+_RESTORE = N_("restore the newest backup whose audit is clean")
 register(
     {
         AuditAdvice.RESTORE: _RESTORE,
@@ -128,14 +128,18 @@ def verdict(view: AuditView) -> str:
     """An audit in a line: "16 checks, no fault", "3 faults in kits and states"."""
     faults = sum(check.faults for check in view.checks)
     if not faults:
-        return f"{many(len(view.checks), 'check')}, no fault"
-    return f"{many(faults, 'fault')} in {listed([c.check for c in view.checks if c.faults])}"
+        return _("{many}, no fault", many=many(len(view.checks), "check"))
+    return _(
+        "{many} in {listed}",
+        many=many(faults, "fault"),
+        listed=listed([c.check for c in view.checks if c.faults]),
+    )
 
 
 def backup_verdict(view: BackupView) -> str:
     """How the books of a backup stand, or why they were not checked."""
     if view.audit is None:
-        return f"not audited: revision {view.revision} is older"
+        return _("not audited: revision {revision} is older", revision=view.revision)
     return verdict(view.audit)
 
 
@@ -145,8 +149,8 @@ def fault_text(fault: AuditFaultView) -> str:
         text
         for text in (
             fault.item,
-            fault.lot and f"lot {fault.lot}",
-            fault.place and f"in {fault.place}",
+            fault.lot and _("lot {lot}", lot=fault.lot),
+            fault.place and _("in {place}", place=fault.place),
         )
         if text
     )
@@ -156,13 +160,18 @@ def fault_text(fault: AuditFaultView) -> str:
         return named
     unit = fault.unit or "each"
     recorded, recomputed = (show_quantity(n, unit) for n in (fault.recorded, fault.recomputed))
-    return f"{named}: {recorded} recorded, {recomputed} recomputed"
+    return _(
+        "{named}: {recorded} recorded, {recomputed} recomputed",
+        named=named,
+        recorded=recorded,
+        recomputed=recomputed,
+    )
 
 
 def _thing(fault: AuditFaultView) -> str:
     if fault.subject in (AuditSubject.DATABASE, AuditSubject.TABLE):
         return ""
     if fault.subject is AuditSubject.ORDER_LINE:
-        return f"order {fault.name or '?'}, part {fault.part or '?'}"
+        return _("order {value}, part {value2}", value=fault.name or "?", value2=fault.part or "?")
     named = None if fault.name == fault.lot else fault.name
     return " ".join(text for text in (fault.subject, named) if text)

@@ -6,24 +6,25 @@ from collections.abc import Mapping
 
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import Word
+from kitting.wording.language import N_, _
 from kitting.wording.reasons import register_names, say
 
 _CALLED: Mapping[Word, str] = {
-    Verdict.NO: "NO",
-    Verdict.STOPPED: "STOPPED",
-    Verdict.UNKNOWN: "CANNOT BE PROVEN",
-    Verdict.FINE: "FINE",
+    Verdict.NO: N_("NO"),
+    Verdict.STOPPED: N_("STOPPED"),
+    Verdict.UNKNOWN: N_("CANNOT BE PROVEN"),
+    Verdict.FINE: N_("FINE"),
 }
 register_names(_CALLED)
 
 
-NOT_FINE = "NOT FINE: READ THIS FIRST"
+NOT_FINE = N_("NOT FINE: READ THIS FIRST")
 """The heading of what keeps a sheet's plan from being fine."""
 
 
 def verdict_text(verdict: Verdict) -> str:
     """A verdict as it stands on screen and paper."""
-    return _CALLED[verdict]
+    return _(_CALLED[verdict])
 
 
 def doubt_text(doubt: Doubt) -> str:

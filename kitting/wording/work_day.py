@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from kitting.facts.day_reasons import DayReason, DayRemark
-from kitting.facts.units import format_quantity
 from kitting.views.slot import SlotView
 from kitting.views.work_day import (
     AgreedView,
@@ -14,7 +13,8 @@ from kitting.views.work_day import (
     RampBookingView,
     Unpriced,
 )
-from kitting.wording.figures import listed, money
+from kitting.wording.figures import format_quantity, listed, money
+from kitting.wording.language import N_, _, dated
 from kitting.wording.reasons import register, say
 
 register(
@@ -63,18 +63,18 @@ register(
         DayReason.AWAY: "technician {technician} is away on {on:%a %d %b}, until {until}",
         DayReason.NOT_AT_WORK: "technician {technician} does not work on {on:%a %d %b}",
         DayReason.LICENCE_MISSING: (
-            "{licence} ({asked_by}): {technicians:, } without that licence; local rules decide who"
-            " may"
+            "{licence:general} ({asked_by}): {technicians:, } without that licence; local rules"
+            " decide who may"
         ),
         DayReason.LICENCE_EXPIRED: (
-            "{licence} ({asked_by}): the licence of {technician} was valid until {until}; local"
-            " rules decide who may"
+            "{licence:general} ({asked_by}): the licence of {technician} was valid until {until};"
+            " local rules decide who may"
         ),
         DayReason.LICENCE_UNDATED: (
-            "{licence} ({asked_by}): until when the licence of {technicians:, } is valid"
+            "{licence:general} ({asked_by}): until when the licence of {technicians:, } is valid"
         ),
         DayReason.LICENCE_OF_NOBODY: (
-            "{licence} ({asked_by}): whether who does it has the licence"
+            "{licence:general} ({asked_by}): whether who does it has the licence"
         ),
     }
 )
@@ -90,28 +90,31 @@ register(
     }
 )
 _STATES: Mapping[LimitState, str] = {
-    LimitState.OVER: "OVER {against} by {by}: ask the customer first",
-    LimitState.MAY_GO_OVER: "MAY GO OVER {against}: by {by} if every look fails",
-    LimitState.WITHIN: "within {against}, {by} below it at the most",
-    LimitState.NOT_KNOWN: "NOT KNOWN whether it is within {against}",
+    LimitState.OVER: N_("OVER {against} by {by}: ask the customer first"),
+    LimitState.MAY_GO_OVER: N_("MAY GO OVER {against}: by {by} if every look fails"),
+    LimitState.WITHIN: N_("within {against}, {by} below it at the most"),
+    LimitState.NOT_KNOWN: N_("NOT KNOWN whether it is within {against}"),
 }
 
 
 def remark_text(one: DayRemark) -> str:
     """What is the matter with a day: "DAY: …", or "NOT KNOWN: …"."""
-    return f"{'DAY' if one.certain else 'NOT KNOWN'}: {say(one.because)}"
+    mark = _("DAY") if one.certain else _("NOT KNOWN")
+    return f"{mark}: {say(one.because)}"
 
 
 def hours_text(thousandths: int | None) -> str:
     """ "7.5 h", or that the hours are unknown."""
-    return "hours UNKNOWN" if thousandths is None else f"{format_quantity(thousandths, 'each')} h"
+    return (
+        _("hours UNKNOWN") if thousandths is None else f"{format_quantity(thousandths, 'each')} h"
+    )
 
 
 def slot_text(view: BookingDayView) -> str:
     """ "Wed 15 Apr 08:30, ramp R1, T1 and T2, 5.7 h"."""
     parts = (
-        f"{view.on:%a %d %b}{f' {view.starts}' if view.starts else ''}",
-        f"ramp {view.ramp}" if view.ramp else "",
+        dated(view.on, "%a %d %b") + (f" {view.starts}" if view.starts else ""),
+        _("ramp {ramp}", ramp=view.ramp) if view.ramp else "",
         listed(view.technicians),
         hours_text(view.hours),
     )
@@ -122,24 +125,24 @@ def when_text(slot: SlotView | None) -> str:
     """What follows the day of a booking: ", 08:30, ramp R1", as far as it is agreed."""
     if slot is None:
         return ""
-    return "".join((
-        f", {slot.starts}" if slot.starts else "", f", ramp {slot.ramp}" if slot.ramp else ""
-    ))  # fmt: skip
+    starts = f", {slot.starts}" if slot.starts else ""
+    ramp = _(", ramp {ramp}", ramp=slot.ramp) if slot.ramp else ""
+    return starts + ramp
 
 
 def on_ramp_text(one: RampBookingView) -> str:
     """A booking on a ramp: "08:30 B0002, T1, 5.7 h"."""
-    at = one.starts or "time not named:"
+    at = one.starts or _("time not named:")
     return ", ".join((f"{at} {one.booking}", *one.technicians, hours_text(one.hours)))
 
 
 def agreed_text(view: AgreedView) -> str:
     """ "agreed £400.00, at most £450.00, deposit £100.00, £300.00 open"."""
     named = (
-        ("agreed {}", view.agreed),
-        ("at most {}", view.limit),
-        ("deposit {}", view.deposit),
-        ("{} an hour", view.hour_price),
+        (_("agreed {}"), view.agreed),
+        (_("at most {}"), view.limit),
+        (_("deposit {}"), view.deposit),
+        (_("{} an hour"), view.hour_price),
     )
     texts = [text.format(money(sum_)) for text, sum_ in named if sum_ is not None]
     return ", ".join((*texts, _open_text(view)))
@@ -147,28 +150,36 @@ def agreed_text(view: AgreedView) -> str:
 
 def _open_text(view: AgreedView) -> str:
     if view.open is None:
-        return "what is open after the deposit NOT KNOWN: no price is agreed"
+        return _("what is open after the deposit NOT KNOWN: no price is agreed")
     if view.open.minor < 0:
-        return f"{money(type(view.open)(-view.open.minor, view.open.currency))} to be given back"
-    return f"{money(view.open)} open"
+        return _(
+            "{money} to be given back",
+            money=money(type(view.open)(-view.open.minor, view.open.currency)),
+        )
+    return _("{open} open", open=money(view.open))
 
 
 def estimate_text(view: AgreedView) -> str | None:
     """How the estimate stands to what was agreed; None where nothing is to be compared with."""
     if view.against is None:
         return None
-    what = "the limit" if view.limit is not None else "the agreed price"
+    what = _("the limit") if view.limit is not None else _("the agreed price")
     against = f"{what} {money(view.against)}"
-    told = _STATES[view.state].format(against=against, by=view.by and money(view.by))
+    told = _(_STATES[view.state], against=against, by=view.by and money(view.by))
     if view.now is None or view.most is None:
         return told
     spread = money(view.now)
     if view.most != view.now:
-        spread += f" to {money(view.most)}"
-    partly = ", as far as prices are known," if view.unknown else ""
-    return f"{spread}{partly} with prices as suppliers state them: {told}"
+        spread += _(" to {most}", most=money(view.most))
+    partly = _(", as far as prices are known,") if view.unknown else ""
+    return _(
+        "{spread}{partly} with prices as suppliers state them: {told}",
+        spread=spread,
+        partly=partly,
+        told=told,
+    )
 
 
 def unknown_texts(view: AgreedView) -> list[str]:
     """What the estimate leaves out."""
-    return [f"NOT KNOWN: {say(one)}" for one in view.unknown]
+    return [_("NOT KNOWN: {one}", one=say(one)) for one in view.unknown]

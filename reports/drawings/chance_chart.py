@@ -9,9 +9,10 @@ from functools import partial
 
 from kitting.facts.words import DateState
 from kitting.reports.sheet import Block, Sheet
-from kitting.reports.text import MM, Fitted, draw, fit, width_of
+from kitting.reports.text import MM, THINNEST, Fitted, draw, fit, width_of
 from kitting.views.possible_dates import DatesView, DateView
 from kitting.wording.figures import money
+from kitting.wording.language import N_, _, dated, in_figures
 from kitting.wording.purchasing import at_most, chance_of_date, if_vans
 
 # More than these side by side would no longer be read; a further chart follows.
@@ -26,16 +27,16 @@ _REST = 9.0
 _AXIS = 13.0
 # A word and a shape each, so that neither colour nor grey is needed.
 _STATES = {
-    DateState.SAFE: "● SAFE",
-    DateState.NOT_PROVEN: "? NOT PROVEN",
-    DateState.RISKY: "◐ RISKY",
-    DateState.IMPOSSIBLE: "× NO",
+    DateState.SAFE: N_("● SAFE"),
+    DateState.NOT_PROVEN: N_("? NOT PROVEN"),
+    DateState.RISKY: N_("◐ RISKY"),
+    DateState.IMPOSSIBLE: N_("× NO"),
 }
 _NO_COST = {
-    DateState.SAFE: "nothing to buy",
-    DateState.NOT_PROVEN: "nothing to buy",
-    DateState.RISKY: "cost unknown",
-    DateState.IMPOSSIBLE: "cannot be had",
+    DateState.SAFE: N_("nothing to buy"),
+    DateState.NOT_PROVEN: N_("nothing to buy"),
+    DateState.RISKY: N_("cost unknown"),
+    DateState.IMPOSSIBLE: N_("cannot be had"),
 }
 
 
@@ -49,7 +50,7 @@ def percent(chance: float) -> str:
         return "< 0.1 %"
     tenths = math.floor(chance * 1000 + 1e-9)
     whole, rest = divmod(tenths, 10)
-    return f"{whole}.{rest} %" if rest else f"{whole} %"
+    return in_figures(f"{whole}.{rest} %") if rest else f"{whole} %"
 
 
 def chance_charts(view: DatesView, sheet: Sheet) -> Iterator[Block]:
@@ -60,9 +61,12 @@ def chance_charts(view: DatesView, sheet: Sheet) -> Iterator[Block]:
     size = -(-len(view.dates) // count)
     for number in range(count):
         some = view.dates[number * size : (number + 1) * size]
-        title = "CHANCE THAT EVERYTHING IS THERE IN TIME"
-        if count > 1:
-            title += f" {number + 1} of {count}"
+        title = (
+            _("CHANCE THAT EVERYTHING IS THERE IN TIME {number} of {count}", number=number + 1,
+              count=count)
+            if count > 1
+            else _("CHANCE THAT EVERYTHING IS THERE IN TIME")
+        )  # fmt: skip
         height = _TITLE + _BARS + _UNDER + _AIR + (_HANGS if view.vans else 0.0)
         height += _REST if any(day.rest is not None for day in view.dates) else 0.0
         yield Block(height, partial(_paint, some, view, size, title))
@@ -75,11 +79,14 @@ def _paint(
     x, top = sheet.point(0, 0)
     draw(sheet.canvas, x, top, words)
     start = x + width_of("".join(words.lines), words.size, True) + 4 * MM
-    meant = "filled: safe · hollow: risky or not proven · dashed line: asked"
-    if view.vans:
-        meant = "hollow: hangs on a van, risky or not proven · dashed line: asked"
-    key = fit(f"{meant} {percent(view.asked)}",
-              (sheet.width * MM + x - start, 12), (8, 6.5), lines=1)  # fmt: skip
+    asked = percent(view.asked)
+    meant = (
+        _("hollow: hangs on a van, risky or not proven · dashed line: asked {chance}", chance=asked)
+        if view.vans
+        else _("filled: safe · hollow: risky or not proven · dashed line: asked {chance}",
+               chance=asked)
+    )  # fmt: skip
+    key = fit(meant, (sheet.width * MM + x - start, 12), (8, 6.5), lines=1)  # fmt: skip
     draw(sheet.canvas, start, top - 0.93 * (words.size - key.size), key)
     _axis(sheet)
     _asked(view.asked, sheet)
@@ -101,7 +108,7 @@ def _axis(sheet: Sheet) -> None:
         label = fit(f"{share} %", ((_AXIS - 2) * MM, 12), (8, 6.5), lines=1)
         across = width_of("".join(label.lines), label.size)
         draw(canvas, x - across - 1.6 * MM, y + label.height / 2, label)
-        canvas.setLineWidth(1.0 if share == 0 else 0.25)
+        canvas.setLineWidth(1.0 if share == 0 else THINNEST)
         canvas.line(x - 1 * MM, y, x + (sheet.width - _AXIS) * MM, y)
 
 
@@ -140,21 +147,21 @@ def _under(day: DateView, view: DatesView, left: float, wide: float, sheet: Shee
     room = (wide - 2.2) * MM
     first = day.on == view.earliest
     safe = day.state is DateState.SAFE
-    state = _STATES[day.state]
+    state = _(_STATES[day.state])
     if safe and view.vans:
-        state = f"? SAFE{if_vans(view.vans)}"
+        state = _("? SAFE{vans}", vans=if_vans(view.vans))
     sure = chance_of_date(day, view.vans, percent(day.chance))
     texts = (
-        fit(f"{day.on:%a}", (room, 12), (9, 6), bold=first, lines=1),
-        fit(f"{day.on.day} {day.on:%b}", (room, 14), (10.5, 6), bold=True, lines=1),
+        fit(dated(day.on, "%a"), (room, 12), (9, 6), bold=first, lines=1),
+        fit(f"{day.on.day} {dated(day.on, '%b')}", (room, 14), (10.5, 6), bold=True, lines=1),
         fit(
             state, (room, 58 if view.vans else 24), (9.5, 6), bold=True, lines=6 if view.vans else 2
         ),
         fit(sure, (room, 24), (10, 6), bold=safe, lines=2),
         *_rest(day, view, room),
         fit(_cost(day), (room, 26), (9, 6), lines=2),
-        fit("here by", (room, 12), (8, 6), lines=1),
-        fit(f"{day.by.day} {day.by:%b}", (room, 12), (8, 6), lines=1),
+        fit(_("here by"), (room, 12), (8, 6), lines=1),
+        fit(f"{day.by.day} {dated(day.by, '%b')}", (room, 12), (8, 6), lines=1),
     )
     foot = top
     for text in texts:
@@ -168,13 +175,13 @@ def _rest(day: DateView, view: DatesView, room: float) -> Iterator[Fitted]:
     """How sure what is offered is, where nobody offers all of it."""
     if day.rest is not None:
         sure = at_most(view.vans, percent(day.rest))
-        yield fit(f"{sure} of what is offered", (room, 26), (8, 6), lines=3)
+        yield fit(_("{sure} of what is offered", sure=sure), (room, 26), (8, 6), lines=3)
 
 
 def _cost(day: DateView) -> str:
     if day.cost is None and (day.chance or day.rest):
-        return "nothing to buy"
-    return _NO_COST[day.state] if day.cost is None else money(day.cost)
+        return _("nothing to buy")
+    return _(_NO_COST[day.state]) if day.cost is None else money(day.cost)
 
 
 def _asked(asked: float, sheet: Sheet) -> None:

@@ -11,10 +11,11 @@ from kitting.reports.drawings.holes import Pattern, PlacedHole, letters, plan_dr
 from kitting.reports.sheet import Block, Cell, Part, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.tightening import DrawingView, HoleView
+from kitting.wording.language import N_, _, in_figures, n_
 from kitting.wording.reasons import say
 
-GENERAL = "GENERAL PATTERN, NOT MAKER'S"
-SIDE_NOT_STATED = (
+GENERAL = N_("GENERAL PATTERN, NOT MAKER'S")
+SIDE_NOT_STATED = N_(
     "SEEN FROM: NOT STATED. From the other side the holes are mirrored: make sure which is which."
 )
 _ORDER, _SMALL = 13.0, 9.0
@@ -46,8 +47,14 @@ def _key(holes: Sequence[HoleView]) -> Iterator[Part]:
         numbers = [
             str(hole.number) for hole in holes if hole.fastener == name and hole.row is not None
         ]
-        word = "hole" if len(numbers) == 1 else "holes"
-        text = f"{letter} = {name}: {word} {', '.join(numbers)}"
+        text = n_(
+            "{letter} = {name}: hole {numbers}",
+            "{letter} = {name}: holes {numbers}",
+            len(numbers),
+            letter=letter,
+            name=name,
+            numbers=", ".join(numbers),
+        )
         yield Part(text, 10, bold=True, lines=4)
 
 
@@ -93,38 +100,43 @@ def _order(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator
     """The order of tightening and what is remarked of it; numbers only where a drawing has them."""
     in_words = any(remark.code is PatternRemark.IN_WORDS for remark in view.remarks)
     if view.order and pattern is None:
-        title = "THE ORDER CANNOT BE SHOWN: no drawing numbers the holes"
-        yield Part(title, 11, bold=True, lines=2)
+        title = _("THE ORDER CANNOT BE SHOWN: no drawing numbers the holes")
+        yield Part(title, 11, bold=True, lines=3)
     elif view.order:
-        title = "MAKER'S ORDER" if view.shape == PatternShape.MAKER else GENERAL
+        title = _("MAKER'S ORDER") if view.shape == PatternShape.MAKER else _(GENERAL)
         yield Part(title, 12, bold=True, lines=2)
-        yield from _chain("TIGHTEN order ", view.order, width, _ORDER)
+        yield from _chain(f"{_('TIGHTEN order')} ", view.order, width, _ORDER)
     elif not in_words:
-        yield Part("NO ORDER OF TIGHTENING IS STATED", 11, bold=True)
+        yield Part(_("NO ORDER OF TIGHTENING IS STATED"), 11, bold=True)
     for remark in view.remarks:
         yield Part(say(remark), 9, bold=True, lines=6)
     if view.order and pattern is not None:
         # The maker may want it otherwise, so that it never stands under the maker's order.
-        yield Part("General practice, not the maker's: loosen in reverse", 9, lines=2)
+        yield Part(_("General practice, not the maker's: loosen in reverse"), 9, lines=3)
         yield from _chain("", view.order[::-1], width, _SMALL)
 
 
 def _parts(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator[Part]:
     yield from _order(view, pattern, width)
     if pattern is None:
-        yield Part("The holes lie too close together to be numbered in a drawing.", 9)
+        yield Part(_("The holes lie too close together to be numbered in a drawing."), 9)
     else:
         if view.order:
-            yield Part(f"The double ring marks where tightening begins: hole {view.order[0]}.", 9)
-        size = _size(pattern)
-        yield Part(f"Holes to scale{size}.", 9)
+            begins = _(
+                "The double ring marks where tightening begins: hole {hole}.", hole=view.order[0]
+            )
+            yield Part(begins, 9)
+        yield Part(_size(pattern), 9)
     if view.seen_from is None:
-        yield Part(SIDE_NOT_STATED, 9, bold=True, lines=3)
+        yield Part(_(SIDE_NOT_STATED), 9, bold=True, lines=5)
     else:
-        yield Part(f"Seen from: {view.seen_from}", 10, bold=True, lines=3)
+        yield Part(_("Seen from: {side}", side=view.seen_from), 10, bold=True, lines=3)
     if view.front is None:
         yield Part(
-            "FRONT NOT STATED: make sure which hole is number 1 before starting.", 9, bold=True
+            _("FRONT NOT STATED: make sure which hole is number 1 before starting."),
+            9,
+            bold=True,
+            lines=4,
         )
     key = list(_key(view.holes))
     if len(key) <= _FEW:
@@ -133,9 +145,18 @@ def _parts(view: DrawingView, pattern: Pattern | None, width: float) -> Iterator
 
 def _size(pattern: Pattern) -> str:
     """How far the outer holes are apart, so that the reader can tell which way the part lies."""
-    spans = ((pattern.across, "across"), (pattern.up, "up"))
-    shown = [f"{_tenths(span)} mm {way}" for span, way in spans if span > 0]
-    return f"; between the outer ones {', '.join(shown)}" if shown else ""
+    across, up = in_figures(_tenths(pattern.across)), in_figures(_tenths(pattern.up))
+    if pattern.across > 0 and pattern.up > 0:
+        return _(
+            "Holes to scale; between the outer ones {across} mm across, {up} mm up.",
+            across=across,
+            up=up,
+        )
+    if pattern.across > 0:
+        return _("Holes to scale; between the outer ones {across} mm across.", across=across)
+    if pattern.up > 0:
+        return _("Holes to scale; between the outer ones {up} mm up.", up=up)
+    return _("Holes to scale.")
 
 
 def _tenths(length: float) -> str:
@@ -187,7 +208,7 @@ def _paint_hole(hole: PlacedHole, radius: float, left: float, low: float, sheet:
         canvas.line(x - _CROSS, y, x + _CROSS, y)
         canvas.line(x, y - _CROSS, x, y + _CROSS)
         number = fit(str(hole.number), (20, 12), (7, 6), lines=1)
-        draw(canvas, x + _CROSS + 1, y + 0.57 * number.size, number)
+        _on_white(number, x + _CROSS + 1, y + 0.57 * number.size, sheet)
         return
     canvas.saveState()
     canvas.setFillGray(1)
@@ -205,7 +226,18 @@ def _paint_hole(hole: PlacedHole, radius: float, left: float, low: float, sheet:
     _centred(number, x, y, sheet)
     if hole.letter is not None:
         letter = fit(hole.letter, (20, 12), (8.5, 6.5), bold=True, lines=1)
-        draw(canvas, x + radius + 1, y + 0.57 * letter.size, letter)
+        _on_white(letter, x + radius + 1, y + 0.57 * letter.size, sheet)
+
+
+def _on_white(text: Fitted, x: float, top: float, sheet: Sheet) -> None:
+    """A letter or figure beside a hole: no line of a circle runs through it."""
+    canvas = sheet.canvas
+    wide = max((width_of(line, text.size, text.bold) for line in text.lines), default=0.0)
+    canvas.saveState()
+    canvas.setFillGray(1)
+    canvas.rect(x - 0.5, top - text.height, wide + 1, text.height, stroke=0, fill=1)
+    canvas.restoreState()
+    draw(canvas, x, top, text)
 
 
 def _centred(text: Fitted, x: float, y: float, sheet: Sheet) -> None:
@@ -231,6 +263,7 @@ def _paint_front(front: str | None, x: float, top: float, width: float, sheet: S
         path.close()
         canvas.drawPath(path, stroke=0, fill=1)
         start += 2 * half + 1.5 * MM
-    words = fit(front or "front not stated", (x + (width - 2) * MM - start, 7.5 * MM), (9.5, 6.5),
+    told = front or _("front not stated")
+    words = fit(told, (x + (width - 2) * MM - start, 7.5 * MM), (9.5, 6.5),
                 bold=front is not None, lines=2)  # fmt: skip
     draw(canvas, start, top - (8.5 * MM - words.height) / 2, words)

@@ -10,8 +10,9 @@ from typing import Any
 from reportlab.lib.utils import ImageReader
 
 from kitting.reports.sheet import Block, Sheet
-from kitting.reports.text import LEADING, MM, draw, fit
+from kitting.reports.text import LEADING, MM, THINNEST, draw, fit
 from kitting.views.photos import Photograph
+from kitting.wording.language import _
 
 # How high photos are in a row of a sheet (mm), and their caption (points).
 _HIGH, _CAPTION, _GAP = 32.0, 8.0, 3.0
@@ -31,7 +32,7 @@ def paint_photo(
     wide, high = size
     image = ImageReader(BytesIO(photo.jpeg))
     canvas.drawImage(image, x, top - high, wide, high)
-    canvas.setLineWidth(0.3)
+    canvas.setLineWidth(THINNEST)
     canvas.rect(x, top - high, wide, high)
 
 
@@ -49,5 +50,7 @@ def _paint_row(places: Sequence[tuple[float, Photograph]], wide: float, sheet: S
         x, top = sheet.point(left, 1)
         across, high = size_in(photo, wide * MM, _HIGH * MM)
         paint_photo(sheet.canvas, photo, (x, top), (across, high))
-        words = fit(f"Photo: {photo.caption}", (wide * MM, 99), (_CAPTION, 7.0), lines=2)
+        words = fit(
+            _("Photo: {caption}", caption=photo.caption), (wide * MM, 99), (_CAPTION, 7.0), lines=2
+        )
         draw(sheet.canvas, x, top - high - 1, words)

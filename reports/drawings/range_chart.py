@@ -11,6 +11,8 @@ from kitting.reports.drawings.ranges import LogScale, lanes, scale_for
 from kitting.reports.sheet import Block, Sheet
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
 from kitting.views.tools import FigureView, ScaleView, ToolCheckView
+from kitting.wording.figures import day
+from kitting.wording.language import _, in_figures
 from kitting.wording.reasons import say
 from kitting.wording.tools import FIGURE_MARKS, scale_text
 
@@ -81,7 +83,11 @@ def range_charts(view: ToolCheckView, sheet: Sheet) -> Iterator[Block]:
         room = _HIGHEST - _Chart(scale, "", marks, ()).height
         charts += [(marks, few) for few in _fill(list(map(_lane, view.scales)), room)]
     for number, (marks, few) in enumerate(charts, 1):
-        title = "TORQUE RANGES" + (f" {number} of {len(charts)}" if len(charts) > 1 else "")
+        title = (
+            _("TORQUE RANGES {number} of {count}", number=number, count=len(charts))
+            if len(charts) > 1
+            else _("TORQUE RANGES")
+        )
         chart = _Chart(scale, title, marks, few)
         yield Block(chart.height, partial(_paint, chart))
 
@@ -108,7 +114,8 @@ def _marks(figures: Sequence[FigureView], scale: LogScale) -> tuple[_Mark, ...]:
     places, words = [], []
     for figure in figures:
         covered = figure.state == FigureVerdict.HAVE
-        text = f"{figure.published} {FIGURE_MARKS[figure.state]}".rstrip()
+        mark = _(FIGURE_MARKS[figure.state])
+        text = f"{in_figures(str(figure.published))} {mark}".rstrip()
         places.append(scale.at(figure.newton_metres))
         # Words of the last figure reach over the column of scales, which is free up there.
         room = (_SCALES - 2 * _MARK) * MM
@@ -129,9 +136,10 @@ def _lane(scale: ScaleView) -> _Lane:
     name = fit(f"{scale.box} {scale.code}", (left, 40), (9.5, 7.5), bold=True, lines=2)
     names, scales = [name], [fit(scale_text(scale.scale), (right, 40), (9, 7), lines=2)]
     if scale.away is not None:
-        names.append(fit(f"AWAY: {say(scale.away)}", (left, 60), (8, 7), lines=4))
+        names.append(fit(_("AWAY: {why}", why=say(scale.away)), (left, 60), (8, 7), lines=4))
     elif scale.calibrated_to is not None:
-        scales.append(fit(f"calibrated to {scale.calibrated_to}", (right, 12), (7.5, 6.5), lines=1))
+        until = _("calibrated to {date}", date=day(scale.calibrated_to))
+        scales.append(fit(until, (right, 24), (7.5, 6.5), lines=2))
     return _Lane(scale, tuple(names), tuple(scales))
 
 
@@ -140,12 +148,12 @@ def _paint(chart: _Chart, sheet: Sheet) -> None:
     title = fit(chart.title, (60 * MM, 14), (10.5, 8), bold=True, lines=1)
     x, top = sheet.point(0, 0)
     draw(sheet.canvas, x, top, title)
-    key = (
+    key = _(
         "N·m, logarithmic · solid bar: usable · dashed bar: away"
         " · filled mark: a wrench does it · hollow mark: none does"
     )
     start = x + width_of("".join(title.lines), title.size, True) + 3 * MM
-    words = fit(key, (sheet.width * MM + x - start, 12), (7.5, 6.5), lines=1)
+    words = fit(key, (sheet.width * MM + x - start, 18), (7.5, 6.5), lines=2)
     draw(sheet.canvas, start, top - 0.93 * (title.size - words.size), words)
     foot = chart.height - _AXIS - _AIR
     _paint_marks(chart, foot, sheet)
@@ -201,7 +209,7 @@ def _paint_axis(scale: LogScale, foot: float, sheet: Sheet) -> None:
     for value in scale.ticks():
         at = x + scale.at(value) * MM
         canvas.line(at, y, at, y - 1.3 * MM)
-        label = fit(_plain(value), (14 * MM, 12), (8.5, 6.5), lines=1)
+        label = fit(in_figures(_plain(value)), (14 * MM, 12), (8.5, 6.5), lines=1)
         draw(canvas, at - _width(label) * MM / 2, y - 1.6 * MM, label)
     unit = fit("N·m", (14 * MM, 12), (8.5, 6.5), bold=True, lines=1)
     draw(canvas, x + (scale.width + 2) * MM, y - 1.6 * MM, unit)

@@ -1,20 +1,19 @@
 """Rings as seen, with their section cut beside them and hatched for their rubber.
 
-The hatchings are our own: plain directions given out in the order in which the rubbers of a kit
-come, so that labels and seal map of one kit agree. The words beside a drawing always name the
-rubber. Lengths are mm unless they are said to be points.
+Lengths are mm unless they are said to be points.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
-from math import hypot
 from typing import Any
 
-from kitting.reports.text import MM, draw, fit, width_of
+from kitting.reports.drawings.rubber_hatches import Hatch, hatch_of, paint_hatch
+from kitting.reports.text import MM, THINNEST, draw, fit, width_of
 from kitting.views.kit import KitView
 from kitting.views.plan import RingView
+from kitting.wording.language import _, in_figures
 
 # Paper per part, the largest first: true size lets the new ring be laid on its drawing.
 SCALES = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
@@ -22,17 +21,6 @@ CUTS = (4.0, 2.0, 1.0, 0.5, 0.2)
 GAP = 3.0
 # Sections on labels, and the air round one in the hole of its ring.
 _LABEL_CUT, _CLEAR = 2.0, 1.0
-_WAYS = (
-    "lines rising to the right",
-    "lines falling to the right",
-    "level lines",
-    "upright lines",
-    "lines crossed level and upright",
-    "lines crossed aslant",
-)
-# Directions of the lines of each way, and how far they are apart.
-_STROKES = (((1, 1),), ((1, -1),), ((1, 0),), ((0, 1),), ((1, 0), (0, 1)), ((1, 1), (1, -1)))
-_CLOSE, _WIDE = 1.0, 2.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,13 +38,15 @@ class Picture:
 
     @property
     def caption(self) -> str:
-        """ "true size, section ×2"."""
-        return f"{scale_text(self.scale)}, section {cut_text(self.cut)}"
+        """How large it is drawn: "true size, section ×2"."""
+        return _("{scale}, section {cut}", scale=scale_text(self.scale), cut=cut_text(self.cut))
 
 
 def scale_text(scale: float) -> str:
-    """ "true size", or "scale 1:2"."""
-    return "true size" if scale == 1 else f"scale 1:{1 / scale:.0f}"
+    """What a scale is: "true size", or "scale 1:2, NOT true size"."""
+    if scale == 1:
+        return _("true size")
+    return _("scale 1:{part}, NOT true size", part=f"{1 / scale:.0f}")
 
 
 def cut_text(cut: float) -> str:
@@ -64,22 +54,11 @@ def cut_text(cut: float) -> str:
     return f"×{cut:.0f}" if cut >= 1 else f"1:{1 / cut:.0f}"
 
 
-def hatchings(kit: KitView) -> dict[str, int]:
-    """A hatching for each rubber of a kit, in the order in which they come."""
-    rubbers = dict.fromkeys(
-        end.elastomer
-        for bag in kit.bags
-        for end in bag.ends
-        if end.ring is not None and end.elastomer is not None
-    )
-    return {rubber: number for number, rubber in enumerate(rubbers)}
-
-
-def hatch_text(number: int) -> str:
-    """What a hatching looks like, in words."""
-    if number >= 2 * len(_WAYS):
-        return "not hatched, read the words"
-    return _WAYS[number % len(_WAYS)] + (", wide apart" if number >= len(_WAYS) else "")
+def hatchings(kit: KitView) -> dict[str, Hatch]:
+    """The hatches of the rubbers of which rings of a kit are drawn, in the order they come in."""
+    drawn = (end.elastomer for bag in kit.bags for end in bag.ends if end.ring is not None)
+    found = {rubber: hatch_of(rubber) for rubber in drawn if rubber is not None}
+    return {rubber: hatch for rubber, hatch in found.items() if hatch is not None}
 
 
 def outer(ring: RingView) -> float:
@@ -112,7 +91,7 @@ def paint_ring(
     corner: tuple[float, float],
     ring: RingView,
     made: Picture,
-    hatch: int | None,
+    hatch: Hatch | None,
     figures: float | None = None,
 ) -> None:
     """Draw a ring with its upper left `corner` at a point (points).
@@ -131,7 +110,7 @@ def paint_ring(
     # Where the ring is cut, joined to its section by a thin line.
     canvas.setLineWidth(1.6)
     canvas.line(middle[0] + radius - wall, middle[1], middle[0] + radius, middle[1])
-    canvas.setLineWidth(0.4)
+    canvas.setLineWidth(THINNEST)
     near = (
         (at + thick / 2, middle[0] + radius - wall)
         if made.inside
@@ -141,7 +120,7 @@ def paint_ring(
     paint_hatched_disc(canvas, at, middle[1], thick / 2, hatch)
     canvas.restoreState()
     if figures is not None:
-        _figure(canvas, f"Ø{ring.inside:g}", *middle, 2 * (radius - wall), figures)
+        _figure(canvas, in_figures(f"Ø{ring.inside:g}"), *middle, 2 * (radius - wall), figures)
 
 
 def _figure(canvas: Any, text: str, x: float, y: float, room: float, size: float) -> None:
@@ -166,47 +145,26 @@ def paint_unknown(canvas: Any, x: float, top: float, across: float) -> None:
     draw(canvas, x + radius - wide / 2, top - radius + (0.93 - 0.365) * size, mark)
 
 
-def paint_hatched_disc(canvas: Any, x: float, y: float, radius: float, hatch: int | None) -> None:
-    """A disc with its middle at a point, hatched (points); plain where no hatching is given."""
-    path = canvas.beginPath()
-    path.circle(x, y, radius)
-    _hatch(canvas, path, (x - radius, y - radius, x + radius, y + radius), hatch)
-
-
-def paint_swatch(canvas: Any, x: float, y: float, width: float, height: float, hatch: int) -> None:
-    """A hatched rectangle for a key, its lower left corner at a point (points)."""
-    path = canvas.beginPath()
-    path.rect(x, y, width, height)
-    _hatch(canvas, path, (x, y, x + width, y + height), hatch)
-
-
-def _hatch(
-    canvas: Any, path: Any, box: tuple[float, float, float, float], hatch: int | None
-) -> None:
+def paint_hole(canvas: Any, x: float, top: float, across: float) -> None:
+    """The hole of a washer of which nobody states the outside (points)."""
+    radius = across / 2
     canvas.saveState()
-    canvas.setLineWidth(1.0)
-    if hatch is not None and hatch < 2 * len(_WAYS):
-        canvas.saveState()
-        canvas.clipPath(path, stroke=0, fill=0)
-        canvas.setLineWidth(0.6)
-        step = (_CLOSE if hatch < len(_WAYS) else _WIDE) * MM
-        for way in _STROKES[hatch % len(_WAYS)]:
-            for line in _strokes(box, way, step):
-                canvas.line(*line)
-        canvas.restoreState()
-    canvas.drawPath(path, stroke=1, fill=0)
+    canvas.setLineWidth(0.9)
+    canvas.circle(x + radius, top - radius, radius)
     canvas.restoreState()
 
 
-def _strokes(
-    box: tuple[float, float, float, float], way: tuple[int, int], step: float
-) -> Iterator[tuple[float, float, float, float]]:
-    """Lines of one direction over a box and beyond it, one of them through its middle."""
-    x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-    reach = hypot(box[2] - box[0], box[3] - box[1]) / 2 + step
-    length = hypot(*way)
-    east, north = way[0] / length, way[1] / length
-    count = int(reach / step)
-    for number in range(-count, count + 1):
-        left, low = x - north * number * step, y + east * number * step
-        yield left - east * reach, low - north * reach, left + east * reach, low + north * reach
+def paint_hatched_disc(canvas: Any, x: float, y: float, radius: float, hatch: Hatch | None) -> None:
+    """A disc with its middle at a point, hatched (points); plain where no hatching is given."""
+    path = canvas.beginPath()
+    path.circle(x, y, radius)
+    paint_hatch(canvas, path, (x - radius, y - radius, x + radius, y + radius), hatch)
+
+
+def paint_swatch(
+    canvas: Any, x: float, y: float, width: float, height: float, hatch: Hatch | None
+) -> None:
+    """A hatched rectangle for a key, its lower left corner at a point (points)."""
+    path = canvas.beginPath()
+    path.rect(x, y, width, height)
+    paint_hatch(canvas, path, (x, y, x + width, y + height), hatch)

@@ -1,21 +1,22 @@
-"""What is written on the three kinds of label, from the top down."""
+"""What is written on the three kinds of label; what of it survives is in `priorities`."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from kitting.facts.units import format_quantity
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import NeedRule
-from kitting.reports.labels.column import Column, Entry
+from kitting.reports.labels.column import Entry
+from kitting.reports.labels.priorities import BAG_ROWS, END_ROWS, KIT_ROWS, Part, Row
 from kitting.reports.wording import DEFERS_SHORT, sign
 from kitting.views.kit import Bag, BagLine, EndLabel, KitView
 from kitting.views.plan import TighteningView
-from kitting.wording.figures import many
+from kitting.wording.cautions import general_names, titles_text
+from kitting.wording.figures import amount, day
 from kitting.wording.kit import (
     amount_text,
-    applied_text,
     detail_text,
     differs_text,
     left_off_text,
@@ -24,6 +25,36 @@ from kitting.wording.kit import (
     shortage_text,
 )
 from kitting.wording.kit_life import kit_in_text
+from kitting.wording.label_marks import (
+    not_fine_count,
+    not_fine_texts,
+    ring_texts,
+    spare_text,
+    spares_text,
+    with_text,
+)
+from kitting.wording.labels import (
+    PICKED,
+    bag_head,
+    bag_name,
+    bags_text,
+    colour_text,
+    count_text,
+    dry_texts,
+    hazard_texts,
+    kit_name,
+    lacking_ring_text,
+    lots_text,
+    lubricant_short,
+    place_name,
+    plate_text,
+    positions_text,
+    ring_text,
+    rings_text,
+    swap_text,
+    tray_text,
+)
+from kitting.wording.language import N_, _, n_
 from kitting.wording.reasons import say
 from kitting.wording.tightening import (
     CONTRADICTED,
@@ -35,112 +66,129 @@ from kitting.wording.tightening import (
 )
 from kitting.wording.verdicts import doubt_text, verdict_text
 
-
-@dataclass(frozen=True, slots=True)
-class Size:
-    """Type sizes in points: of the largest line of a label, and of its plain text."""
-
-    head: float
-    text: float
-
-
+PLAN_SHEET, PICK_LIST, SEAL_MAP = N_("plan sheet"), N_("pick list"), N_("seal map")
 # What is left off last comes first.
 _ORDER = (NeedRule.RENEW, NeedRule.INSPECT, NeedRule.KEEP, NeedRule.USE)
-# Column, sizes, and whether the label is wide enough for rule words in a column of their own.
-Writer = Callable[[Column, Size, bool], None]
 
 
-def write_kit(kit: KitView, *, brief: bool = False) -> Writer:
-    """The label of the kit: whose it is, what is dangerous, what lacks, what lies loose in it.
+@dataclass(frozen=True, slots=True)
+class Block:
+    """What a row of a label says; of a row of the largest type, in ever shorter words.
 
-    `brief` is for a label on which not all of it finds room: how much is not fine comes first.
+    `short` says it as short as it can be said, for a label too small for all of it; `dropped` is
+    how many entries that leaves off. `title` stands above the entries, `summary` before them where
+    not all find room: what of them must not be missing. `sends` is whether that says where the
+    rest of them stands.
     """
-    bags = "1 bag" if len(kit.bags) == 1 else f"{len(kit.bags)} bags, refit from bag 1 upwards"
-    titles = ", ".join(caution.title for caution in kit.cautions)
-    jobs = [Entry("", job) for job in kit.jobs]
-    loose = [_loose(line) for line in kit.loose]
 
-    def write(column: Column, size: Size, _wide: bool) -> None:
-        text = size.text
-        largest = max(text, 0.85 * size.head)
-        if kit.booking is None:
-            column.put_head(f"KIT {kit.reference}", largest, lines=1)
-        else:
-            # It is what people ask for: it stays larger than the rest on a crowded label too.
-            column.put_head(kit.booking, max(largest, 1.5 * text), lines=1)
-            column.put(f"KIT {kit.reference}", text, bold=True)
-        if brief:
-            _alarm(column, [*kit.hazards, *_counted(kit)], text)
-        column.put(_car(kit), text, bold=True, lines=2)
-        if kit.kit_in is not None:
-            column.put(kit_in_text(kit.kit_in), text, bold=True)
-        if kit.hazards and not brief:
-            column.boxed(" · ".join(kit.hazards), text, lines=3)
-        if kit.keeps_to is not None:
-            column.put(f"earliest expiry {kit.keeps_to}", text, bold=True)
-        _told(column, kit, text, brief)
-        column.put(bags, text)
-        column.put_list(jobs, text)
-        if loose:
-            column.rule(text)
-        column.put_list(loose, text)
-        if titles:
-            cautions = f"Cautions, see pick list: {titles}. {DEFERS_SHORT}"
-            column.put(cautions, text, lines=4)
+    entries: tuple[Entry, ...]
+    short: tuple[Entry, ...] | None = None
+    dropped: int = 0
+    title: str = ""
+    summary: str = ""
+    summary_short: tuple[str, ...] = ()
+    sends: bool = False
 
-    return write
+    @property
+    def brief(self) -> tuple[Entry, ...]:
+        """The shortest that there is."""
+        return self.entries if self.short is None else self.short
 
 
-def _told(column: Column, kit: KitView, size: float, brief: bool) -> None:
-    """What lacks and what is not fine: one frame for each, so that what finds no room counts."""
-    for short in kit.shortages:
-        column.boxed(f"SHORT: {shortage_text(short, elsewhere=False)}", size, lines=6)
-    for doubt in _left_off(kit):
-        column.boxed(doubt_text(doubt), size, lines=6)
-    unproven = [doubt for doubt in kit.doubts if doubt.verdict is Verdict.UNKNOWN]
-    if unproven and not brief:
-        column.boxed(f"{_number_of(unproven)}: see the pick list", size, lines=2)
+@dataclass(frozen=True, slots=True)
+class Text:
+    """All that is written on a label: its code, what it is `called`, its rows in their order.
+
+    `see` is the sheet on which what is left off stands.
+    """
+
+    code: str
+    called: str
+    rows: tuple[Row, ...]
+    blocks: Mapping[Part, Block]
+    see: str
 
 
-def _alarm(column: Column, words: list[str], size: float) -> None:
-    """What has to be read on the smallest label, in one frame."""
-    if words:
-        column.boxed(" · ".join(words), size, lines=4)
+def _told(
+    code: str, called: str, rows: tuple[Row, ...], blocks: Mapping[Part, Block], see: str
+) -> Text:
+    """A label of the blocks that say something."""
+    known = {part for row in rows for part in (row.part,)}
+    if unknown := set(blocks) - known:
+        raise KeyError(f"no row for {unknown}")
+    return Text(code, called, rows, {p: block for p, block in blocks.items() if block.entries}, see)
 
 
-def _counted(kit: KitView) -> list[str]:
-    """ "1 SHORT", "2 NO: see the pick list": how much is not fine, the worst first."""
+def _block(*texts: str) -> Block:
+    return Block(tuple(Entry(text) for text in texts if text))
+
+
+def _shorter(full: Iterable[str], short: Iterable[str], dropped: int = 0) -> Block:
+    block, brief = _block(*full), _block(*short)
+    return Block(block.entries, brief.entries, dropped)
+
+
+def kit_text(kit: KitView) -> Text:
+    """The label of the kit: whose it is, what is dangerous, what lacks, what lies loose in it."""
+    warned = hazard_texts(kit.hazards, kit.warnings)
+    named = kit_name(kit)
+    titles = titles_text(kit.cautions)
+    jobs = tuple(Entry(job) for job in kit.jobs)
+    doubts = [doubt for doubt in kit.doubts if doubt.verdict is not Verdict.UNKNOWN]
+    blocks = {
+        Part.NAME: _block(kit.booking or named),
+        Part.REFERENCE: _block(named if kit.booking else ""),
+        Part.CAR: _block(plate_text(kit)),
+        Part.HAZARDS: _shorter([" · ".join(warned)], [general_names(kit.hazards, " · ")]),
+        Part.NOT_FINE: _block(_not_fine(kit)),
+        Part.KIT_PLACE: _block("" if kit.kit_in is None else kit_in_text(kit.kit_in)),
+        Part.LACKING: _shortages(kit),
+        Part.EXPIRY: _block(
+            "" if kit.keeps_to is None else _("earliest expiry {day}", day=day(kit.keeps_to))
+        ),
+        Part.LEFT_OFF: _block(*map(doubt_text, doubts)),
+        Part.COUNT: _block(_(PICKED)),
+        Part.BAGS: _block(bags_text(len(kit.bags))),
+        Part.MODEL: _block(kit.model or kit.vehicle),
+        Part.JOBS: Block(jobs),
+        Part.LOOSE: Block(tuple(map(_loose, kit.loose))),
+        Part.CAUTIONS: _block(
+            _("Cautions, see pick list: {titles}. {defers}", titles=titles, defers=_(DEFERS_SHORT))
+            if titles
+            else ""
+        ),
+    }
+    return _told(kit.reference, named, KIT_ROWS, blocks, PICK_LIST)
+
+
+def _shortages(kit: KitView) -> Block:
+    """What is short in one box; where room is scarce each by itself, as many as there is room."""
+    texts = [shortage_text(short, elsewhere=False) for short in kit.shortages]
+    all_of_it = [_("SHORT: {what}", what=", ".join(texts))] if texts else []
+    return _shorter(all_of_it, [_("SHORT: {what}", what=text) for text in texts])
+
+
+def _not_fine(kit: KitView) -> str:
+    """ "1 SHORT · 2 NO: see the pick list": how much is not fine, the worst first; "" if all is."""
     doubts: dict[Verdict, list[Doubt]] = {}
     for doubt in kit.doubts:
         doubts.setdefault(doubt.verdict, []).append(doubt)
-    found = [f"{len(kit.shortages)} SHORT"] if kit.shortages else []
-    found += map(_number_of, doubts.values())
-    return [*found[:-1], f"{found[-1]}: see the pick list"] if found else []
-
-
-def _number_of(doubts: list[Doubt]) -> str:
-    return f"{len(doubts)} {verdict_text(doubts[0].verdict)}"
-
-
-def _left_off(kit: KitView) -> list[Doubt]:
-    """What is not in the kit; what is and cannot be proven is counted, and told on the sheets."""
-    return [doubt for doubt in kit.doubts if doubt.verdict is not Verdict.UNKNOWN]
-
-
-def _car(kit: KitView) -> str:
-    return f"{kit.vehicle}, fit on {kit.on}"
+    found = ([_("{count} SHORT", count=len(kit.shortages))] if kit.shortages else []) + [
+        f"{len(several)} {verdict_text(verdict)}" for verdict, several in doubts.items()
+    ]
+    return _("{counts}: see the pick list", counts=" · ".join(found)) if found else ""
 
 
 def _loose(line: BagLine) -> Entry:
     detail = "; ".join(map(say, line.notes)) or detail_text(line.content)
     packs = f" ({detail})" if detail else ""
-    return Entry(amount_text(line.content), f"{line.content.name}{packs}")
+    return Entry(f"{line.content.name}{packs}", amount_text(line.content))
 
 
-def write_bag(kit: KitView, bag: Bag, *, brief: bool = False) -> Writer:
-    """The label of a bag: its joint, its contents, how they are tightened.
+def bag_text(kit: KitView, bag: Bag, wide: bool) -> Text:
+    """The label of a bag: its joint, what it lacks, its contents, how they are tightened.
 
-    `brief` is for a label on which not all of it finds room: what can hurt comes first.
+    `wide` is a label that has room for a column of rules.
     """
     # A figure nobody knows, an odd one and a left-hand thread are the last that may be left off.
     torques = sorted(
@@ -148,66 +196,51 @@ def write_bag(kit: KitView, bag: Bag, *, brief: bool = False) -> Writer:
     )
     rings = {end.content.item for end in bag.ends}
     # What never goes back comes first, and is the last to be left off.
-    lines = sorted(bag.lines, key=_weight)
-    hand = [LEFT_HAND] if any(row.left_hand for row in torques) else []
-    missing = [left_off_text(bag)] if bag.left_off else []
-
-    def write(column: Column, size: Size, wide: bool) -> None:
-        text = size.text
-        tray = "" if bag.tray is None else f" · TRAY {bag.tray}"
-        column.put(f"BAG {bag.number} of {len(kit.bags)}{tray}", text, bold=True)
-        if brief:
-            _alarm(column, [*bag.hazards, *hand, *missing], text)
-        column.put_head(bag.joint_name, max(text, 0.85 * size.head), lines=2)
-        column.put(part_text(bag), text, bold=True, lines=2)
-        column.put(_car(kit), text, lines=2)
-        if brief:
-            column.rule(text)
-        else:
-            _alarm(column, list(bag.hazards), text)
-            _alarm(column, missing, text)
-            if not (bag.hazards or missing):
-                column.rule(text)
-        if bag.uses:
-            column.put(f"WITH {applied_text(bag.uses)}", text, bold=True, lines=3)
-        # Contents may not crowd out the tightening, nor the other way round.
-        end = column.bottom
-        column.bottom += min(_height(column, torques, text), 0.4 * column.room)
-        column.put_list([_content(line, wide, line.content.item in rings) for line in lines], text)
-        column.bottom = end
-        _tighten(column, torques, text)
-
-    return write
+    lines = sorted(bag.lines, key=lambda line: _ORDER.index(line.content.rule))
+    warned = hazard_texts(bag.hazards, bag.warnings)
+    lots = {line.content.item: lots_text(line.lots, line.content.unit) for line in lines}
+    blocks = {
+        Part.NAME: _block(*bag_head(bag, kit)),
+        Part.TRAY: _block(tray_text(bag)),
+        Part.PLACE: _block(bag.joint_name),
+        Part.LACKING: _shorter(not_fine_texts(kit, bag), [not_fine_count(kit, bag)]),
+        Part.LEFT_OFF: _left_off(bag),
+        Part.HAZARDS: _shorter([" · ".join(warned)], [general_names(bag.hazards, " · ")]),
+        Part.LEFT_HAND: _block(_(LEFT_HAND) if any(row.left_hand for row in torques) else ""),
+        Part.CAR: _block(plate_text(kit)),
+        Part.SHARE: _block(part_text(bag)),
+        Part.COUNT: _block(count_text(str(bag.count_out)) if bag.count_out else ""),
+        Part.USES: _block(with_text(kit, bag)),
+        Part.CONTENTS: _contents(lines, wide, rings),
+        Part.TIGHTEN: _tighten(torques),
+        Part.LOTS: _block(*(f"{item}: {text}" for item, text in lots.items() if text)),
+        Part.MODEL: _block(kit.model or kit.vehicle),
+    }
+    return _told(bag.code, bag_name(bag), BAG_ROWS, blocks, PLAN_SHEET)
 
 
-def _weight(line: BagLine) -> int:
-    return _ORDER.index(line.content.rule)
+def _left_off(bag: Bag) -> Block:
+    if not bag.left_off:
+        return Block(())
+    count = n_(
+        "LEFT OFF, not in this bag: {count} part",
+        "LEFT OFF, not in this bag: {count} parts",
+        len(bag.left_off),
+    )
+    return _shorter([left_off_text(bag)], [count])
 
 
-def _tighten(column: Column, torques: list[TighteningView], size: float) -> None:
-    """All figures where they fit; else first how many there are and how many nobody knows."""
-    entries = [Entry("", tightening_text(row), whole=True) for row in torques]
-    title = "TIGHTEN (the maker's data goes first)"
-    trial = column.trial()
-    trial.put_list(entries, size, title=title)
-    if trial.left_off > column.left_off:
-        counts = (
-            (sum(not row.stages for row in torques), "WITHOUT A FIGURE"),
-            (sum(row.left_hand for row in torques), LEFT_HAND),
-            (sum(map(is_contradicted, torques)), CONTRADICTED),
-            (sum(map(is_odd, torques)) - sum(map(is_contradicted, torques)), ODD),
-        )
-        among = "".join(f", {count} {what}" for count, what in counts if count)
-        summary = f"TIGHTEN {many(len(torques), 'position')}{among}: see the tightening sheet"
-        if column.put_if_room(summary, size, bold=True, lines=3):
-            title = ""
-    column.put_list(entries, size, title=title)
-
-
-def _height(column: Column, torques: list[TighteningView], size: float) -> float:
-    trial = column.trial()
-    _tighten(trial, torques, size)
-    return column.room if trial.left_off > column.left_off else column.top - trial.top
+def _contents(lines: Sequence[BagLine], wide: bool, rings: Container[str]) -> Block:
+    """All contents; where not all fit, first what becomes of how many, and what goes in dry."""
+    counted = Counter(line.content.rule for line in lines)
+    rules = (f"{sign(rule)} {rule.upper()} {counted[rule]}" for rule in _ORDER if counted[rule])
+    spares = spares_text(lines)
+    summed = (*map(str.strip, rules), *([spares] if spares else []), *dry_texts(lines))
+    return Block(
+        entries=tuple(_content(line, wide, line.content.item in rings) for line in lines),
+        summary=" · ".join(summed),
+        summary_short=summed,
+    )
 
 
 def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
@@ -216,45 +249,82 @@ def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
     That it goes in dry is said everywhere.
     """
     content = line.content
-    what = f"{amount_text(content)} × {content.name}"
+    what = spare_text(line, f"{amount_text(content)} × {content.name}")
     shown = line.lubricants if not labelled or line.goes_dry else ()
     lubricant = " / ".join(map(lubricant_text, shown))
-    about = " · ".join(part for part in (", ".join(line.positions), lubricant) if part)
+    places = positions_text(line.positions)
+    about = " · ".join(part for part in (places, lubricant) if part)
     text = f"{what}: {about}" if about else what
     word = content.rule.upper()
     if wide:
-        return Entry(f"{sign(content.rule)} {word}", text)
-    return Entry(sign(content.rule), f"{word} {text}")
+        return Entry(text, f"{sign(content.rule)} {word}")
+    return Entry(f"{word} {text}", sign(content.rule))
 
 
-def write_end(kit: KitView, bag: Bag, end: EndLabel, named: int = 2) -> Writer:
-    """The label of one ring: where it goes comes first and largest.
+def _tighten(torques: Sequence[TighteningView]) -> Block:
+    """All figures where they fit; else first how many there are and how many nobody knows."""
+    counts = (
+        (sum(not row.stages for row in torques), _("WITHOUT A FIGURE")),
+        (sum(row.left_hand for row in torques), _(LEFT_HAND)),
+        (sum(map(is_contradicted, torques)), _(CONTRADICTED)),
+        (sum(map(is_odd, torques)) - sum(map(is_contradicted, torques)), _(ODD)),
+    )
+    among = "".join(f", {count} {what}" for count, what in counts if count)
+    # That a thread is left-hand stands on a row of its own.
+    briefly = "".join(
+        f", {count} {what}" for count, what in counts if count and what != _(LEFT_HAND)
+    )
+    return Block(
+        entries=tuple(Entry(tightening_text(row)) for row in torques),
+        title=_("TIGHTEN (the maker's data goes first)"),
+        summary=n_(
+            "TIGHTEN {count} position{among}: see the tightening sheet",
+            "TIGHTEN {count} positions{among}: see the tightening sheet",
+            len(torques),
+            among=among,
+        ),
+        summary_short=(
+            _("TIGHTEN {count}{among}: tightening sheet", count=len(torques), among=briefly),
+        ),
+        sends=True,
+    )
 
-    Of the rings that it could be taken for, the nearest are named; all are on the seal map.
-    """
-    content = end.content
-    material = content.material or "material not stated"
-    what = f"{content.size}  {material}" if content.size else f"{material}, size not stated"
-    rule = f"{sign(content.rule)} {content.rule.upper()}".strip()
-    others = [Entry("≠", differs_text(other), whole=True) for other in end.differs[:named]]
-    more = len(end.differs) - named
-    if more > 0:
-        others.append(Entry("≠", f"and {more} more: see the seal map", whole=True))
 
-    def write(column: Column, size: Size, wide: bool) -> None:
-        text = size.text
-        largest = column.put_head(end.position, size.head, lines=3)
-        if end.end:
-            largest = column.put_head(end.end, max(text, 0.92 * largest), lines=2)
-        column.put_head(what, max(text, 0.92 * largest), lines=1)
-        if wide:
-            column.rule(text)
-        if content.colour:
-            column.put(f"colour as supplied: {content.colour}", text, lines=2)
-        column.put(lubricant_text(end.lubricant, end.lubricant_sourced), text, lines=3)
-        quantity = f"{rule}  {format_quantity(content.quantity, content.unit)} × {content.item}"
-        column.put(quantity, text, bold=True, lines=2)
-        column.put_list(others, text)
-        column.put_if_room(f"{bag.joint_name} · kit {kit.reference}", text)
+def ends_of(bag: Bag) -> Iterator[tuple[EndLabel, ...]]:
+    """The ring ends of a bag as they share labels."""
+    found: dict[str, list[EndLabel]] = {}
+    for number, end in enumerate(bag.ends):
+        found.setdefault(end.code or str(number), []).append(end)
+    yield from map(tuple, found.values())
 
-    return write
+
+def end_text(kit: KitView, bag: Bag, ends: Sequence[EndLabel]) -> Text:
+    """The label of a ring, or of like ones: its bag and where it goes come first and largest."""
+    end, name = ends[0], place_name(ends)
+    content, positions = end.content, positions_text([one.position for one in ends])
+    lots = [lot for one in ends for lot in one.lots]
+    pieces = amount(sum(one.content.quantity for one in ends), content.unit)
+    places = [positions, name] if end.end else [name]
+    nearest, *others = map(swap_text, end.differs) if end.differs else ("",)
+    blocks = {
+        Part.NAME: _block(*bag_head(bag, kit)),
+        Part.LACKING: _block(lacking_ring_text(ends), *ring_texts(kit, bag, ends)),
+        Part.PLACE: _shorter(places, [name], dropped=len(places) - 1),
+        Part.SIZE: _block(ring_text(end)),
+        Part.SWAP: _block(nearest),
+        Part.ITEM: _block(rings_text(ends)),
+        Part.LUBRICANT: _shorter(
+            [lubricant_text(end.lubricant, end.lubricant_sourced)], [lubricant_short(end)]
+        ),
+        Part.RULE: _block(f"{sign(content.rule)} {content.rule.upper()}".strip()),
+        Part.COUNT: _block(count_text(pieces)),
+        Part.OTHER_SWAPS: _block(*others),
+        Part.DIFFERENCES: Block(tuple(Entry(differs_text(other), "≠") for other in end.differs)),
+        Part.LOTS: _block(lots_text(lots, content.unit)),
+        Part.CAR: _block(plate_text(kit)),
+        Part.JOINT: _block(bag.joint_name),
+        Part.COLOUR: _block(colour_text(content.colour) if content.colour else ""),
+        Part.MODEL: _block(kit.model or kit.vehicle),
+    }
+    code = end.code or bag.code
+    return _told(code, f"{bag_name(bag)}, {name}", END_ROWS, blocks, SEAL_MAP)

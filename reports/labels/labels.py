@@ -2,73 +2,77 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any, BinaryIO
 
-from kitting.facts.units import format_quantity
-from kitting.reports.codes import (
-    LEAST_QUIET_128,
-    bars_quiet_zone,
-    code_width,
-    draw_code,
-    draw_qr,
-    qr_side,
-    quiet_zone,
-)
+from kitting.errors import KittingError
+from kitting.reports.codes import LEAST_QUIET_128, bars_quiet_zone, code_width, draw_code
 from kitting.reports.document import new_canvas
-from kitting.reports.drawings.photos import paint_photo, size_in
-from kitting.reports.drawings.rings import hatchings, label_picture, paint_ring
+from kitting.reports.drawings.rings import hatchings
 from kitting.reports.labels.column import Column
-from kitting.reports.labels.label_text import Size, Writer, write_bag, write_end, write_kit
+from kitting.reports.labels.fill import Size, Way, fill, place_code
+from kitting.reports.labels.label_text import Text, bag_text, end_text, ends_of, kit_text
+from kitting.reports.labels.pictures import (
+    SIDES,
+    Drawing,
+    draw_beside,
+    photo_drawing,
+    ring_drawing,
+    under_code,
+    under_text,
+)
+from kitting.reports.labels.priorities import LEAST, Part
 from kitting.reports.sheets.ruler import draw_ruler
-from kitting.reports.stationery import LabelStock
-from kitting.reports.text import MM, draw, fit, width_of
+from kitting.reports.stationery import STOCKS, LabelStock
+from kitting.reports.text import MM
 from kitting.views.kit import KitView
-from kitting.views.photos import NO_PHOTOGRAPHS, Photograph, Photographs
-from kitting.views.plan import RingView
+from kitting.views.photos import NO_PHOTOGRAPHS, Photographs
+from kitting.wording.language import _
 
 Offset = tuple[float, float]
-# How many sizes of text may be given up for the drawing of a ring, how much of the width of a
-# label it may take, and the air round it (points).
-_SHRINK, _WIDEST, _AIR = 4, 0.36, 1.5 * MM
-# The longer side of a photo on a label, the largest that is tried first (mm).
-_SIDES = (34.0, 26.0, 20.0)
-_COUNT = "count OLD out: ____"
-_PICKED = "picked by ____________  date ________"
+_SHRINK = 7  # how many sizes of text may be given up for a drawing
+# Text is squeezed rather than that these are left off: contents and figures, or else figures.
+_UNCUT = ((Part.CONTENTS, Part.TIGHTEN), (Part.TIGHTEN,))
+_SQUEEZED = 8.5  # points: smaller text is no better than to leave something off
 
 
 @dataclass(frozen=True, slots=True)
 class _Scale:
-    """Sizes to try, the largest first, and how large a QR code may be (mm)."""
+    """Sizes to try, the largest first, and how large a QR code may be (mm).
+
+    Where not even what must survive finds room at the last of them, `smaller` are tried.
+    """
 
     sizes: tuple[Size, ...]
+    smaller: tuple[Size, ...]
     qr: float
     wide: bool
 
-    @property
-    def smallest(self) -> float:
-        return min(size.text for size in self.sizes)
-
 
 def _scale(head: float, text: float, least_head: float, least: float, qr: float) -> _Scale:
-    """Nine sizes from the largest to the smallest, in equal steps."""
+    """Nine sizes from the largest to the smallest, in equal steps; then down to the least."""
     steps = [step / 8 for step in range(9)]
     sizes = tuple(
         Size(head + (least_head - head) * step, text + (least - text) * step) for step in steps
     )
-    return _Scale(sizes, qr, least >= 10.0)
+    below = int((least - LEAST) / 0.5)
+    smaller = (Size(1.3 * (least - 0.5 * n), least - 0.5 * n) for n in range(1, below + 1))
+    return _Scale(sizes, tuple(smaller), qr, least >= 10.0)
 
 
-_TALL = _scale(36.0, 16.0, 16.0, 10.0, 29.0)
-_BENCH = _scale(22.0, 11.5, 14.0, 10.0, 22.0)
-_MIDDLE = _scale(18.0, 10.0, 10.0, 7.0, 18.5)
-_SMALL = _scale(14.0, 8.5, 7.0, 6.0, 15.0)
+_TALL = _scale(38.0, 16.0, 18.0, 10.0, 29.0)
+_BENCH = _scale(26.0, 12.0, 15.0, 10.0, 22.0)
+_MIDDLE = _scale(20.0, 10.5, 11.0, LEAST, 18.5)
+_SMALL = _scale(16.0, 9.0, 8.75, LEAST, 15.0)
 
 
 def _scale_of(stock: LabelStock) -> _Scale:
-    """Bench labels are read at arm's length: nothing on them is smaller than 10 pt."""
+    """Bench labels are read at arm's length: 10 pt and more, save where that leaves something off.
+
+    Then text may be a little smaller, and as small as can be read where a must needs it.
+    """
     if stock.width >= 99 and stock.height >= 100:
         return _TALL
     if stock.width >= 99 and stock.height >= 67:
@@ -79,48 +83,11 @@ def _scale_of(stock: LabelStock) -> _Scale:
 
 
 @dataclass(frozen=True, slots=True)
-class _Drawing:
-    """Something drawn beside the text: so large (mm), by a painter of its upper left corner."""
-
-    width: float
-    height: float
-    caption: str
-    paint: Callable[[Any, tuple[float, float]], None]
-
-
-def _ring_drawing(ring: RingView, hatch: int | None) -> _Drawing:
-    made = label_picture(ring)
-
-    def paint(canvas: Any, corner: tuple[float, float]) -> None:
-        paint_ring(canvas, corner, ring, made, hatch)
-
-    return _Drawing(made.width, made.height, made.caption, paint)
-
-
-def _photo_drawing(photo: Photograph, side: float) -> _Drawing:
-    size = size_in(photo, side, side)
-    across, high = size[0] * MM, size[1] * MM
-
-    def paint(canvas: Any, corner: tuple[float, float]) -> None:
-        paint_photo(canvas, photo, corner, (across, high))
-
-    return _Drawing(*size, photo.caption, paint)
-
-
-@dataclass(frozen=True, slots=True)
 class _Label:
-    """One label to come: the code it bears, what is written on it, and the line at its foot.
+    """One label to come; the first of `drawings` that finds room beside the text is drawn."""
 
-    `briefer` says the same in fewer words, `see` where all of it stands. The first of `drawings`
-    that finds room beside the text is drawn.
-    """
-
-    code: str
-    write: Writer
-    foot: str | None
-    briefer: Writer | None = None
-    see: str = "plan"
-    drawings: tuple[_Drawing, ...] = ()
+    text: Text
+    drawings: tuple[Drawing, ...] = ()
 
 
 def draw_kit_labels(
@@ -136,133 +103,142 @@ def draw_kit_labels(
 
     The photo of its joint stands on the label of a bag where the text leaves room. `start` is the
     first free label of a begun sheet, counted from 1; `offset` moves everything right and up by so
-    many mm. Raises KittingError for a start off the sheet.
+    many mm. Raises KittingError for a start off the sheet, an offset off the paper, and a stock too
+    small for what has to stand on a label.
     """
-    title = f"Labels of kit {kit.reference}"
+    stock.require_on_paper(offset)
+    title = _("Labels of kit {kit}", kit=kit.reference)
     canvas = new_canvas(target, stock.page_width, stock.page_height, title)
     page = count = 0
-    for number, label in enumerate(_labels(kit, photographs)):
+    for number, label in enumerate(_labels(kit, stock, photographs)):
         place = stock.place(number, start, offset)
         if place.page > page:
             canvas.showPage()
             page = place.page
-        _draw(canvas, stock, label, place.x * MM, place.y * MM)
+        if not _draw(canvas, stock, label, (place.x * MM, place.y * MM)):
+            raise _too_small(kit, stock, label)
         count += 1
     canvas.save()
     return count
 
 
-def _labels(kit: KitView, photographs: Photographs) -> Iterator[_Label]:
-    hatches = hatchings(kit)
-    yield _Label(kit.reference, write_kit(kit), _PICKED, write_kit(kit, brief=True))
+def _too_small(kit: KitView, stock: LabelStock, label: _Label) -> KittingError:
+    """That a stock is too small for a label, with the smallest known that would do for all.
+
+    One on the same paper comes first: who has sheets of one size has no roll.
+    """
+    known = sorted(
+        STOCKS.values(), key=lambda one: (one.paper != stock.paper, one.width * one.height)
+    )
+    enough = next(
+        (one.key for one in known if all(_fits(one, each) for each in _labels(kit, one))), None
+    )
+    advice = (
+        "no known stock is large enough: shorten the names"
+        if enough is None
+        else f"use {enough} or larger"
+    )
+    return KittingError(f"label stock {stock.key} is too small for {label.text.called}: {advice}")
+
+
+def _fits(stock: LabelStock, label: _Label) -> bool:
+    return _draw(None, stock, label, (0.0, 0.0))
+
+
+def _labels(
+    kit: KitView, stock: LabelStock, photographs: Photographs = NO_PHOTOGRAPHS
+) -> Iterator[_Label]:
+    hatches, wide = hatchings(kit), _scale_of(stock).wide
+    yield _Label(kit_text(kit))
     for bag in kit.bags:
-        count = f"{_COUNT} of {bag.count_out}" if bag.count_out else None
         photo = photographs.places.get((bag.joint, None))
-        drawings = tuple(_photo_drawing(photo, side) for side in _SIDES) if photo else ()
-        brief_bag = write_bag(kit, bag, brief=True)
-        yield _Label(bag.code, write_bag(kit, bag), count, brief_bag, drawings=drawings)
-        for end in bag.ends:
-            pieces = format_quantity(end.content.quantity, end.content.unit)
-            foot = f"bag {bag.number} · {_COUNT} of {pieces}"
-            rings = [end.ring] if end.ring else []
-            drawn = tuple(_ring_drawing(one, hatches.get(end.elastomer or "")) for one in rings)
-            brief = write_end(kit, bag, end, 1) if len(end.differs) > 1 else None
-            write = write_end(kit, bag, end)
-            yield _Label(bag.code, write, foot, brief, "seal map", drawn)
+        drawn = tuple(photo_drawing(photo, side) for side in SIDES) if photo else ()
+        yield _Label(bag_text(kit, bag, wide), drawn)
+        for ends in ends_of(bag):
+            ring, rubber = ends[0].ring, ends[0].elastomer or ""
+            rings = (ring_drawing(ring, hatches.get(rubber)),) if ring else ()
+            yield _Label(end_text(kit, bag, ends), rings)
 
 
-def _draw(canvas: Any, stock: LabelStock, label: _Label, x: float, y: float) -> None:
-    """The QR code takes the upper right corner, the bars the foot, the text the rest.
+def _ways(stock: LabelStock, text: Text) -> Iterator[Way]:
+    """How a label is tried, the best first: all of it as large as it goes, then with what must."""
+    scale = _scale_of(stock)
+    bars = _bars(text.code, stock) is not None
+    for qr in (True, False):
+        for barred in (True, False) if bars else (False,):
+            for size in scale.sizes:
+                yield Way(size, qr, scale.qr, bars=barred)
+        squeezed = [size for size in scale.smaller if size.text >= _SQUEEZED]
+        for size in squeezed:
+            yield Way(size, qr, scale.qr)
+        for uncut, size in product(_UNCUT, (scale.sizes[-1], *squeezed)):
+            yield Way(size, qr, scale.qr, whole=False, uncut=uncut)
+        part = Way(scale.sizes[-1], qr, scale.qr, whole=False)
+        ever_shorter = ((False, False), (True, False), (True, True))
+        for (short, runs_on), size in product(ever_shorter, (part.size, *scale.smaller)):
+            yield replace(part, size=size, shortest=short, runs_on=runs_on)
 
-    Bars are only drawn where all the text finds room above them.
+
+def _draw(canvas: Any, stock: LabelStock, label: _Label, corner: tuple[float, float]) -> bool:
+    """Draw a label the best way it can be; False, and nothing drawn, where there is none.
+
+    The QR code takes the upper right corner, the bars the foot, the text the rest.
     """
-    scale, margin = _scale_of(stock), stock.margin * MM
-    width, height = stock.width * MM - 2 * margin, stock.height * MM - 2 * margin
-    column = Column(canvas, x + margin, y + margin + height, width, y + margin, scale.smallest)
-    if not _place_qr(column, label.code, scale, margin):
-        column.put_foot(label.code, scale.smallest)
-    bars = _bars(label.code, stock, margin)
-    briefer = label if label.briefer is None else replace(label, write=label.briefer)
-    for worded in dict.fromkeys((label, briefer)):
-        for high in (bars.high, 0.0) if bars else (0.0,):
-            column.bottom += high
-            if _fill_at_best(column, worded, scale):
-                if bars and high:
-                    bars.draw(canvas, column.x, y + margin)
-                return
-            column.bottom -= high
-    _fill_what_fits(column, briefer, scale)
-
-
-def _fill_at_best(column: Column, label: _Label, scale: _Scale) -> bool:
-    """Write a label at the largest size at which all of it finds room; False if it never does."""
-    for number, size in enumerate(scale.sizes):
-        if _fill(column.trial(), label, scale, size):
-            if not _fill_round_a_drawing(column, label, scale, number):
-                _fill(column, label, scale, size)
-            return True
+    ways = list(_ways(stock, label.text))
+    for number, way in enumerate(ways):
+        column = _column(None, stock, corner)
+        if not _open(column, stock, label.text, way) or not fill(column, label.text, way):
+            continue
+        alike = (one for one in ways[number:] if one.whole and one.bars == way.bars)
+        smaller = [one for one in alike if one.qr == way.qr][:_SHRINK] if way.whole else []
+        for made, tried in product(label.drawings, smaller):
+            if _draw_with(canvas, stock, label.text, (tried, made), corner):
+                return True
+        column = _column(canvas, stock, corner)
+        _open(column, stock, label.text, way)
+        return fill(column, label.text, way)
     return False
 
 
-def _fill_round_a_drawing(column: Column, label: _Label, scale: _Scale, largest: int) -> bool:
-    """Write a label with a drawing, if all the text finds room beside or above it.
-
-    The text may become a little smaller for it.
-    """
-    least, sizes = scale.smallest, scale.sizes[largest : largest + _SHRINK]
-    for made, size in product(label.drawings, sizes):
-        for place in (_under_code, _under_text):
-            spot = place(column, label, scale, size, made)
-            if spot is None:
-                continue
-            x, top, width = spot
-            _fill(column, label, scale, size)
-            if column.canvas is not None:
-                made.paint(column.canvas, (x, top))
-                caption = fit(
-                    made.caption, (width, 4 * least), (least, least), lines=2, squeeze=1.0
-                )
-                draw(column.canvas, x, top - made.height * MM, caption)
-            return True
+def _draw_with(
+    canvas: Any,
+    stock: LabelStock,
+    text: Text,
+    how: tuple[Way, Drawing],
+    corner: tuple[float, float],
+) -> bool:
+    """Draw a label with a drawing, if all the text finds room beside or above it."""
+    way, made = how
+    for place in (under_code, under_text):
+        trial = _column(None, stock, corner)
+        if not _open(trial, stock, text, way):
+            return False
+        spot = place(trial, text, way, made)
+        if spot is None:
+            continue
+        column = _column(canvas, stock, corner)
+        _open(column, stock, text, way)
+        column.notch_width, column.notch_bottom = trial.notch_width, trial.notch_bottom
+        fill(column, text, way)
+        draw_beside(column, spot, made)
+        return True
     return False
 
 
-_Spot = tuple[float, float, float]
+def _column(canvas: Any, stock: LabelStock, corner: tuple[float, float]) -> Column:
+    """What of a label may be printed on; its lower left corner at a point (points)."""
+    area, (x, y) = stock.area, corner
+    left, width = x + area.left * MM, (area.right - area.left) * MM
+    return Column(canvas, left, y + area.top * MM, width, y + area.bottom * MM, LEAST)
 
 
-def _under_code(
-    column: Column, label: _Label, scale: _Scale, size: Size, made: _Drawing
-) -> _Spot | None:
-    """A place for a drawing in the notch, which reaches further down for it (points).
-
-    Where it is found, the column is left with the larger notch.
-    """
-    wide = max(column.notch_width - _AIR, made.width * MM)
-    if not column.notch_width or wide > _WIDEST * column.full_width:
-        return None
-    trial, top = column.trial(), column.notch_bottom - _AIR
-    caption = fit(made.caption, (wide, 99), (scale.smallest, scale.smallest), lines=2, squeeze=1.0)
-    trial.notch_width, trial.notch_bottom = wide + _AIR, top - made.height * MM - caption.height
-    foot = column.bottom + (1.25 * size.text if label.foot else 0.0)
-    if caption.cut or trial.notch_bottom < foot or not _fill(trial, label, scale, size):
-        return None
-    column.notch_width, column.notch_bottom = trial.notch_width, trial.notch_bottom
-    return column.x + column.full_width - wide, top, wide
-
-
-def _under_text(
-    column: Column, label: _Label, scale: _Scale, size: Size, made: _Drawing
-) -> _Spot | None:
-    """A place for a drawing in what the text leaves at the foot (points)."""
-    trial = column.trial()
-    if not _fill(trial, label, scale, size):
-        return None
-    top, width, least = trial.top - _AIR, trial.width, scale.smallest
-    caption = fit(made.caption, (width, 99), (least, least), lines=2, squeeze=1.0)
-    high = made.height * MM + caption.height
-    if caption.cut or made.width * MM > width or high > top - trial.bottom:
-        return None
-    return column.x, top, width
+def _open(column: Column, stock: LabelStock, text: Text, way: Way) -> bool:
+    """Draw the codes of a label; False where they find no room."""
+    if way.bars and (bars := _bars(text.code, stock)):
+        if column.canvas is not None:
+            bars.draw(column.canvas, column.x, column.bottom)
+        column.bottom += bars.high
+    return place_code(column, text.code, way, stock.margin * MM)
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,68 +258,17 @@ class _Bars:
         draw_code(canvas, self.code, x - self.quiet, y, self.width, self.high - 1.5 * MM)
 
 
-def _bars(code: str, stock: LabelStock, margin: float) -> _Bars | None:
+def _bars(code: str, stock: LabelStock) -> _Bars | None:
     """Bars for a label that is high enough, None for others."""
     if stock.height < 60:
         return None
-    width = code_width(code, stock.width * MM - 2 * margin + 2 * min(margin, LEAST_QUIET_128))
+    margin = stock.margin * MM
+    room = (stock.area.right - stock.area.left) * MM + 2 * min(margin, LEAST_QUIET_128)
+    width = code_width(code, room)
     if width is None:
         return None
     high = (min(12.0, 0.1 * stock.height + 1) + 1.5) * MM
     return _Bars(code, width, high, min(margin, bars_quiet_zone(code, width)))
-
-
-def _place_qr(column: Column, code: str, scale: _Scale, margin: float) -> bool:
-    """The QR code with the code in letters below it; False where the label is too small.
-
-    Part of its quiet zone may lie in the margin of the label, which is white.
-    """
-    most = 0.36 * column.full_width
-    side = qr_side(code, min(scale.qr * MM, most + margin, 0.75 * column.room + margin))
-    if side is None:
-        return False
-    quiet = min(margin, quiet_zone(code, side))
-    wide = max(side - quiet, min(width_of(code, scale.smallest, bold=True) + 1, most))
-    right, foot = column.x + column.full_width, column.top + quiet - side
-    draw_qr(column.canvas, code, right + quiet - side, foot, side)
-    size, high = scale.smallest, 2.5 * scale.smallest
-    below = Column(column.canvas, right - wide, foot, wide, foot - high, size)
-    lines = below.measure(code, size, bold=True, lines=2).lines
-    below.x += wide - max((width_of(line, size, bold=True) for line in lines), default=0.0)
-    below.put(code, size, bold=True, lines=2)
-    column.notch_width, column.notch_bottom = wide + 1.5 * MM, below.top
-    return True
-
-
-def _fill(column: Column, label: _Label, scale: _Scale, size: Size) -> bool:
-    """Write a label at one size; whether everything found room."""
-    if label.foot:
-        column.put_foot(label.foot, size.text)
-    label.write(column, size, scale.wide)
-    return column.complete
-
-
-def _fill_what_fits(column: Column, label: _Label, scale: _Scale) -> None:
-    """Write a label at its smallest size and say in a line kept for it how much is left off.
-
-    Long entries keep their length if all of them find room, else they are shortened.
-    """
-    size = scale.sizes[-1]
-    if label.foot:
-        column.put_foot(label.foot, size.text)
-    end = column.bottom
-    room = min(end + size.text * 1.25, column.top)
-    for kept, column.entry_lines in ((end, 8), (room, 8), (room, 3)):
-        trial = column.trial()
-        trial.bottom = kept
-        label.write(trial, size, scale.wide)
-        if not trial.left_off:
-            break
-    column.bottom = kept
-    label.write(column, size, scale.wide)
-    column.bottom = end
-    if column.left_off:
-        column.put(f"+{column.left_off} more: see the {label.see}", size.text, bold=True)
 
 
 __all__ = ["draw_kit_labels", "draw_ruler"]

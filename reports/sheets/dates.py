@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from functools import partial
 from typing import BinaryIO
@@ -10,7 +12,8 @@ from kitting.reports.drawings.chance_chart import chance_charts, percent
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
 from kitting.views.possible_dates import DatesView, OrderByView
-from kitting.wording.figures import money
+from kitting.wording.figures import figure, money
+from kitting.wording.language import _, dated
 from kitting.wording.purchasing import (
     awaited,
     chance_of_date,
@@ -27,45 +30,69 @@ from kitting.wording.purchasing import (
 _EARLIEST = 21.0
 
 
-def draw_dates(view: DatesView, target: BinaryIO, paper: str = "A4") -> int:
+@dataclass(frozen=True, slots=True)
+class KitAsked:
+    """A booking that dates are asked for: its kit, car and jobs, each job by code and name."""
+
+    booking: str
+    kit: str
+    car: str
+    jobs: tuple[str, ...]
+
+
+def draw_dates(
+    view: DatesView, target: BinaryIO, paper: str = "A4", kits: Sequence[KitAsked] = ()
+) -> int:
     """Write a date sheet as PDF; returns the number of pages, 1 for the usual 12 dates.
 
+    `kits` are those of the bookings; what nobody booked is named by its car and jobs alone.
     Raises KittingError for an unknown paper.
     """
-    about = f"asked {percent(view.asked)} · worked out {_time(view.now)}"
-    heading = Heading("Fitting dates", dates_are_of(view), about, ())
-    return render(target, paper, heading, partial(_body, view))
-
-
-def _time(at: datetime) -> str:
-    return f"{at:%Y-%m-%d %H:%M}"
+    about = _("asked {chance} · worked out {time}", chance=percent(view.asked),
+              time=figure(view.now))  # fmt: skip
+    heading = Heading(_("Fitting dates"), dates_are_of(view), about, ())
+    return render(target, paper, heading, partial(_body, view, kits))
 
 
 def _long(day: date) -> str:
-    return f"{day:%a} {day.day} {day:%b %Y}"
+    return _("{weekday} {day} {month}", weekday=dated(day, "%a"), day=day.day,
+             month=dated(day, "%b %Y"))  # fmt: skip
 
 
-def _body(view: DatesView, sheet: Sheet) -> None:
-    sheet.text(f"FITTING DATES  {dates_are_of(view)}", 18, bold=True, lines=2, gap=0.5)
+def _weekday_time(at: datetime) -> str:
+    return f"{dated(at, '%a')} {figure(at)}"
+
+
+def _body(view: DatesView, kits: Sequence[KitAsked], sheet: Sheet) -> None:
+    title = _("FITTING DATES  {what}", what=dates_are_of(view))
+    sheet.text(title, 18, bold=True, lines=2, gap=0.5)
+    if view.car is not None:
+        sheet.text(_("Not booked: a kit has a code for one fitting date, and none is chosen yet."),
+                   10, bold=True, gap=0.5)  # fmt: skip
+    for one in kits:
+        told = _("{booking} · kit {kit} · {car} · {jobs}", booking=one.booking, kit=one.kit,
+                 car=one.car, jobs=", ".join(one.jobs))  # fmt: skip
+        sheet.text(told, 10, bold=True, lines=3, gap=0.5)
     sheet.text(
-        f"Worked out {_time(view.now)} from prices, stock and delivery times as they were then."
-        f" Asked: a chance of at least {percent(view.asked)} that everything is there in time.",
+        _("Worked out {time} from prices, stock and delivery times as they were then."
+          " Asked: a chance of at least {chance} that everything is there in time.",
+          time=figure(view.now), chance=percent(view.asked)),
         9.5, lines=3, gap=2,
     )  # fmt: skip
-    sheet.box("NOT FINE, WHATEVER IS BOUGHT", tuple(map(open_doubt_text, view.doubts)))
-    sheet.box("NOT COUNTED", tuple(map(lack, view.nobody_offers)))
+    sheet.box(_("NOT FINE, WHATEVER IS BOUGHT"), tuple(map(open_doubt_text, view.doubts)))
+    sheet.box(_("NOT COUNTED"), tuple(map(lack, view.nobody_offers)))
     sheet.keep([Block(_EARLIEST + 3, partial(_paint_earliest, view))])
     for chart in chance_charts(view, sheet):
         sheet.keep([chart])
     late = (awaited(one, view.now.date()) for one in view.not_known)
-    sheet.box("OVERDUE", tuple(late))
-    sheet.box("THE CHANCES ARE AT MOST THESE", tuple(map(van_coming, view.vans)))
+    sheet.box(_("OVERDUE"), tuple(late))
+    sheet.box(_("THE CHANCES ARE AT MOST THESE"), tuple(map(van_coming, view.vans)))
     if not view.dates:
-        sheet.text("No date was judged.", 10)
+        sheet.text(_("No date was judged."), 10)
     if view.order_by:
         _order_by(view, sheet)
-    sheet.box("PRICES", (*not_compared(view.left_out), *tax_mixed(view.tax_mixed)))
-    sheet.box("CLOSED", tuple(map(closed_day, view.closed)))
+    sheet.box(_("PRICES"), (*not_compared(view.left_out), *tax_mixed(view.tax_mixed)))
+    sheet.box(_("CLOSED"), tuple(map(closed_day, view.closed)))
 
 
 def _paint_earliest(view: DatesView, sheet: Sheet) -> None:
@@ -77,18 +104,22 @@ def _paint_earliest(view: DatesView, sheet: Sheet) -> None:
     top = y + (_EARLIEST - 2) * MM
     inner = wide - 6 * MM
     if view.earliest is None:
-        words = fit("NO SAFE DATE", (inner, 12 * MM), (26, 14), bold=True, lines=1)
-        count = f"none of {len(view.dates)} dates reaches {percent(view.asked)}"
+        words = fit(_("NO SAFE DATE"), (inner, 12 * MM), (26, 14), bold=True, lines=1)
+        count = _("none of {count} dates reaches {chance}", count=len(view.dates),
+                  chance=percent(view.asked))  # fmt: skip
         below = fit(count, (inner, 14), (10, 8), lines=1)
     elif view.doubts:
-        words = fit("NO SAFE DATE", (inner, 12 * MM), (26, 14), bold=True, lines=1)
-        comes = (
-            f"all parts could be there for {_long(view.earliest)}; what is not fine stands above"
-        )
+        words = fit(_("NO SAFE DATE"), (inner, 12 * MM), (26, 14), bold=True, lines=1)
+        comes = _("all parts could be there for {day}; what is not fine stands above",
+                  day=_long(view.earliest))  # fmt: skip
         below = fit(comes, (inner, 14), (10, 8), lines=1)
     else:
         words = fit(_long(view.earliest), (inner, 12 * MM), (26, 14), bold=True, lines=1)
-        safe = f"EARLIEST, SAFE{if_vans(view.vans)}" if view.vans else "EARLIEST SAFE DATE"
+        safe = (
+            _("EARLIEST, SAFE{vans}", vans=if_vans(view.vans))
+            if view.vans
+            else _("EARLIEST SAFE DATE")
+        )
         below = fit(f"{safe} · {_why(view)}", (inner, 14), (10, 8), lines=1)
     draw(canvas, x + 3 * MM, draw(canvas, x + 3 * MM, top, words) - 1, below)
 
@@ -96,14 +127,15 @@ def _paint_earliest(view: DatesView, sheet: Sheet) -> None:
 def _why(view: DatesView) -> str:
     found = next((day for day in view.dates if day.on == view.earliest), None)
     if found is None:
-        return f"{view.earliest}"
+        return figure(view.earliest)
     cost = f" · {money(found.cost)}" if found.cost is not None else ""
     sure = chance_of_date(found, view.vans, percent(found.chance))
-    return f"chance {sure}{cost} · everything here by {_long(found.by)}"
+    return _("chance {sure}{cost} · everything here by {day}", sure=sure, cost=cost,
+             day=_long(found.by))  # fmt: skip
 
 
 def _order_by(view: DatesView, sheet: Sheet) -> None:
-    title = f"ORDER BY, for {_long(view.earliest)}" if view.earliest else "ORDER BY"
+    title = _("ORDER BY, for {day}", day=_long(view.earliest)) if view.earliest else _("ORDER BY")
     first = sheet.cells(_row(view.order_by[0], sheet), 9.0).height
     sheet.ensure(16 + first)
     sheet.text(title, 12, bold=True, lines=1, gap=1)
@@ -123,9 +155,9 @@ def _headings(sheet: Sheet) -> None:
     safe, usual = _columns(sheet)
     sheet.row(
         [
-            Cell(0, safe - 3, (Part("SUPPLIER", 8, bold=True, lines=1),)),
-            Cell(safe, 52, (Part("SAFE: nine of ten come in time", 8, True, 1, 6.5),)),
-            Cell(usual, 52, (Part("LATEST: half of them come in time", 8, True, 1, 6.5),)),
+            Cell(0, safe - 3, (Part(_("SUPPLIER"), 8, bold=True, lines=1),)),
+            Cell(safe, 52, (Part(_("SAFE: nine of ten come in time"), 8, True, 1, 6.5),)),
+            Cell(usual, 52, (Part(_("LATEST: half of them come in time"), 8, True, 1, 6.5),)),
         ],
         6.0,
     )
@@ -135,6 +167,6 @@ def _row(row: OrderByView, sheet: Sheet) -> list[Cell]:
     safe, usual = _columns(sheet)
     return [
         Cell(0, safe - 3, (Part(row.supplier, 10.5, bold=True, lines=3),)),
-        Cell(safe, 52, (Part(f"{row.safe:%a} {_time(row.safe)}", 11, bold=True, lines=1),)),
-        Cell(usual, 52, (Part(f"{row.usual:%a} {_time(row.usual)}", 10, lines=1),)),
+        Cell(safe, 52, (Part(_weekday_time(row.safe), 11, bold=True, lines=1),)),
+        Cell(usual, 52, (Part(_weekday_time(row.usual), 10, lines=1),)),
     ]

@@ -2,35 +2,41 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from functools import partial
 from typing import BinaryIO
 
-from kitting.facts.units import show_quantity
-from kitting.reports.drawings.photos import photo_row
-from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
-from kitting.reports.text import LEADING, MM, draw, fit, printable, width_of
-from kitting.reports.wording import sign
-from kitting.views.bookings import PromisedView
+from kitting.reports.sheet import Heading, Sheet, render
+from kitting.reports.sheets.pick_row import headings, row
 from kitting.views.kit import PickLine, PickView
-from kitting.views.photos import NO_PHOTOGRAPHS, Photograph, Photographs
-from kitting.wording.figures import many
-from kitting.wording.kit import (
-    amount_text,
-    detail_text,
-    pick_notes,
-    shortage_text,
-    taking,
-)
+from kitting.views.photos import NO_PHOTOGRAPHS, Photographs
+from kitting.wording.figures import day
 from kitting.wording.kit_life import kit_in_text
+from kitting.wording.language import N_, _
+from kitting.wording.pick_list import (
+    NOT_BOOKED,
+    boxed_text,
+    counted_text,
+    short_text,
+    spare_short_text,
+)
 from kitting.wording.verdicts import NOT_FINE, doubt_text
 from kitting.wording.work_day import when_text
 
-_ROW = 9.0
-# Columns in mm: tick, bin, amount, item from the left margin; rule and bags count from the right.
-_BIN, _AMOUNT, _ITEM = 11.0, 29.0, 54.0
-_SIGN, _RULE, _BAGS = 43.0, 38.0, 17.0
-# Sizes in points.
-_LOT_SIZE, _LOT_CODE = 9.5, 11.0
+_SHORT, _SPARE_SHORT = N_("SHORT"), N_("SPARE SHORT: only needed if an inspection fails")
+# What is still to be done comes first: a list that is printed again shows what is left.
+_PARTS: tuple[tuple[str, Callable[[PickLine], bool]], ...] = (
+    (N_("TAKE OUT OF THE KIT: it may not be fitted"), lambda line: line.out > 0),
+    (N_("TO TAKE"), lambda line: not line.out and line.take > 0),
+    (
+        N_("NOTHING HERE TO TAKE"),
+        lambda line: not line.out and not line.take and not line.picked,
+    ),
+    (
+        N_("PICKED: in the kit already"),
+        lambda line: not line.out and not line.take and line.picked > 0,
+    ),
+)
 
 
 def draw_pick_list(
@@ -43,142 +49,82 @@ def draw_pick_list(
 
     Raises KittingError for an unknown paper.
     """
-    about = f"{pick.vehicle} · fitting date {pick.on}{when_text(pick.slot)}"
-    heading = Heading("Pick list", _reference(pick, ""), about, pick.cautions)
+    heading = Heading(_("Pick list"), _reference(pick), _about(pick), pick.cautions, jobs=pick.jobs)
     return render(target, paper, heading, partial(_body, pick, photographs))
 
 
-def _reference(pick: PickView, before: str) -> str:
+def _reference(pick: PickView) -> str:
     """The kit, after the booking where the list is of one."""
     if pick.booking is None:
-        return f"{before}{pick.reference}"
-    return f"{pick.booking} · kit {pick.reference}"
+        return pick.reference
+    return _("{booking} · kit {reference}", booking=pick.booking, reference=pick.reference)
+
+
+def _about(pick: PickView) -> str:
+    return _(
+        "{vehicle} · fitting date {day}",
+        vehicle=pick.vehicle,
+        day=f"{day(pick.on)}{when_text(pick.slot)}",
+    )
+
+
+def _title(pick: PickView) -> str:
+    if pick.booking is None:
+        return _("PICK LIST  kit {reference}", reference=pick.reference)
+    return _(
+        "PICK LIST  {booking} · kit {reference}", booking=pick.booking, reference=pick.reference
+    )
 
 
 def _body(pick: PickView, photographs: Photographs, sheet: Sheet) -> None:
-    count = many(len(pick.lines), "line")
-    sheet.text(f"PICK LIST  {_reference(pick, 'kit ')}", 18, bold=True, lines=1, gap=0.5)
-    sheet.text(
-        f"{pick.vehicle} · fitting date {pick.on}{when_text(pick.slot)} · {count}",
-        11,
-        bold=True,
-        gap=1.2,
-    )
+    sheet.text(_title(pick), 18, bold=True, lines=1, gap=0.5)
+    sheet.text(f"{_about(pick)} · {counted_text(pick)}", 11, bold=True, gap=1.2)
     for job in pick.jobs:
         sheet.text(job, 10, gap=0.3)
     if pick.kit_in is not None:
         sheet.text(kit_in_text(pick.kit_in), 11, bold=True)
     sheet.y += 1.5
-    sheet.box("SHORT", [shortage_text(short) for short in pick.shortages])
-    sheet.box(NOT_FINE, tuple(map(doubt_text, pick.doubts)))
-    sheet.blanks(("picked by", "date", "checked by"))
+    _boxes(pick, sheet)
+    sheet.blanks((_("picked by"), _("date"), _("checked by")))
     sheet.y += 1
-    _headings(sheet)
-    sheet.repeat = _headings
-    for line in pick.lines:
-        _row(sheet, line, photographs.items.get(line.content.item))
+    if pick.booking is None:
+        _rows(pick.lines, photographs, sheet, booked=False)
+    else:
+        for title, belongs in _PARTS:
+            lines = tuple(filter(belongs, pick.lines))
+            if lines:
+                sheet.ensure(30)
+                sheet.text(f"{_(title)} · {len(lines)}", 12, bold=True, lines=1, gap=0)
+                _rows(lines, photographs, sheet, booked=True)
+                sheet.y += 3
     if not pick.lines:
-        sheet.text("Nothing has to be taken.", 10)
+        sheet.text(_("Nothing has to be taken."), 10)
     sheet.cautions()
 
 
-def _headings(sheet: Sheet) -> None:
-    sheet.row(
-        [
-            _heading(_BIN, "BIN"),
-            _heading(_AMOUNT, "TAKE"),
-            _heading(_ITEM, "ITEM"),
-            _heading(sheet.width - _RULE, "RULE"),
-            _heading(sheet.width - _BAGS, "BAG"),
-        ],
-        6.0,
+def _boxes(pick: PickView, sheet: Sheet) -> None:
+    """What is short, in the words of its row; what is not fine; that nothing is promised."""
+    sheet.box(_(_SHORT), [boxed_text(line, short_text(line)) for line in pick.short_lines])
+    sheet.box(
+        _(_SPARE_SHORT),
+        [boxed_text(line, spare_short_text(line)) for line in pick.spare_short_lines],
     )
+    sheet.box(_(NOT_FINE), tuple(map(doubt_text, pick.doubts)))
+    if pick.booking is None and pick.lines:
+        sheet.text(_(NOT_BOOKED), 9.5, bold=True, lines=4, gap=1.5)
 
 
-def _heading(x: float, text: str) -> Cell:
-    return Cell(x, 17, (Part(text, 8, bold=True, lines=1),))
-
-
-def _row(sheet: Sheet, line: PickLine, photo: Photograph | None) -> None:
-    item_width = sheet.width - _ITEM - _SIGN - 3
-    right = sheet.width
-    bags = ", ".join(map(str, line.bags)) or "kit"
-    if line.trays:
-        bags += f" · tray {', '.join(map(str, line.trays))}"
-    content = line.content
-    cells = [
-        Cell(_BIN, 17, (Part(line.bin or "no bin", 10, lines=2),)),
-        Cell(_AMOUNT, 24, (Part(amount_text(content), 13, bold=True, lines=3, smallest=9),)),
-        Cell(_ITEM, item_width, _item(line)),
-        Cell(right - _SIGN, 5, (Part(sign(content.rule), 10, lines=1),)),
-        Cell(right - _RULE, 20, (Part(content.rule.upper(), 9.5, bold=True, lines=1),)),
-        Cell(right - _BAGS, 17, (Part(bags, 9.5, lines=3),)),
-    ]
-    below = [_lot(source, content.unit, sheet) for source in line.sources]
-    if line.short:
-        short = show_quantity(line.short, content.unit)
-        below.append(_short(short, item_width, sheet))
-    elif below:
-        below.append(Block(1.2, lambda sheet: None))
-    if photo is not None:
-        below.append(photo_row([photo], sheet, _ITEM))
-    if not below:
-        sheet.row(cells, _ROW, tick=True)
-        return
-    sheet.keep([_ticked(sheet.cells(cells, _ROW)), *below])
-    sheet.line()
-
-
-def _ticked(block: Block) -> Block:
-    def paint(sheet: Sheet) -> None:
-        block.draw(sheet)
-        sheet.tick_box(0.5, 1)
-
-    return Block(block.height, paint)
-
-
-def _lot(source: PromisedView, unit: str, sheet: Sheet) -> Block:
-    """From which lot: its code bold, since it is compared letter by letter with the packet."""
-    room = (sheet.width - _ITEM) * MM
-    words = taking(source, unit)
-    pieces = [(part.strip(), n == 1) for n, part in enumerate(words)] if words[1] else []
-    texts = [
-        fit(
-            part, (room, 16), (_LOT_CODE if bold else _LOT_SIZE, 9), bold=bold, lines=1, squeeze=1.0
-        )
-        for part, bold in pieces
-        if part
-    ]
-    gap = 0.3 * _LOT_SIZE
-    wide = [width_of("".join(one.lines), one.size, one.bold) for one in texts]
-    if not texts or any(one.cut for one in texts) or sum(wide) + 2 * gap > room:
-        whole = Part(" ".join(words[:2]).strip() + words[2], _LOT_SIZE, bold=True, lines=8)
-        return sheet.cells([Cell(_ITEM, sheet.width - _ITEM, (whole,))])
-
-    def paint(sheet: Sheet) -> None:
-        x, top = sheet.point(_ITEM, 0)
-        for one, across in zip(texts, wide, strict=True):
-            # A comma follows the code at once.
-            x -= gap if one.lines[0].startswith(",") else 0
-            draw(sheet.canvas, x, top - 0.93 * (_LOT_CODE - one.size), one)
-            x += across + gap
-
-    return Block(LEADING * _LOT_CODE / MM + 0.6, paint)
-
-
-def _short(text: str, width: float, sheet: Sheet) -> Block:
-    """What nothing covers yet, in a frame; it is not to be looked for in the bin."""
-    shown = f"SHORT {text}"
-    words = Part(shown, 11, bold=True, lines=4, smallest=9)
-    width = min(width, width_of(printable(shown), words.size, bold=True) / MM + 3)
-    return sheet.cells([Cell(_ITEM + 1, width, (words,), frame=True)])
-
-
-def _item(line: PickLine) -> tuple[Part, ...]:
-    content = line.content
-    detail, notes = detail_text(content), pick_notes(line)
-    about = f"{content.name} · {detail}" if detail else content.name
-    parts = [Part(content.item, 10.5, bold=True, lines=1), Part(about, 9, lines=6)]
-    if notes:
-        parts.append(Part(" · ".join(notes), 9, lines=6))
-    return tuple(parts)
+def _rows(
+    lines: Sequence[PickLine], photographs: Photographs, sheet: Sheet, *, booked: bool
+) -> None:
+    repeat = partial(headings, booked=booked)
+    repeat(sheet)
+    sheet.repeat = repeat
+    place: str | None = ""
+    for line in lines:
+        if place not in ("", line.bin):
+            # A heavier line where one walks on to another bin.
+            sheet.line(1.8)
+        place = line.bin
+        row(sheet, line, photographs.items.get(line.content.item), booked=booked)
+    sheet.repeat = None

@@ -9,12 +9,13 @@ from typing import BinaryIO
 from kitting.facts.reasons import Reason
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
-from kitting.views.kit import RemovalJointView, RemovalView
-from kitting.wording.figures import many
+from kitting.views.counted import RemovalJointView, RemovalView
+from kitting.wording.figures import day
+from kitting.wording.language import N_, _
 from kitting.wording.reasons import say
 from kitting.wording.work_day import when_text
 
-_PRACTICE = (
+_PRACTICE = N_(
     "Common practice, no source: two seals in one groove leak or come apart. Lay the old ones out"
     " by position, count them twice, look into the bore and on to the part that was drawn out."
     " Plug every open port, and count the plugs out again."
@@ -31,33 +32,39 @@ def draw_removal(view: RemovalView, target: BinaryIO, paper: str = "A4") -> int:
 
     Raises KittingError for an unknown paper.
     """
-    about = f"{view.vehicle} · fitting date {view.on}{when_text(view.slot)}"
     heading = Heading(
-        "Removal count", f"{view.booking} · kit {view.reference}", about, view.cautions
+        _("Removal count"), _reference(view), _about(view), view.cautions, jobs=view.jobs
     )
     return render(target, paper, heading, partial(_body, view))
 
 
+def _reference(view: RemovalView) -> str:
+    return _("{booking} · kit {kit}", booking=view.booking, kit=view.reference)
+
+
+def _about(view: RemovalView) -> str:
+    when = f"{day(view.on)}{when_text(view.slot)}"
+    return _("{vehicle} · fitting date {when}", vehicle=view.vehicle, when=when)
+
+
 def _body(view: RemovalView, sheet: Sheet) -> None:
-    sheet.text(f"REMOVAL COUNT  {view.booking} · kit {view.reference}", 18, bold=True, lines=1)
-    sheet.text(
-        f"{view.vehicle} · fitting date {view.on}{when_text(view.slot)}", 11, bold=True, gap=1.2
-    )
+    sheet.text(_("REMOVAL COUNT  {kit}", kit=_reference(view)), 18, bold=True, lines=1)
+    sheet.text(_about(view), 11, bold=True, gap=1.2)
     for job in view.jobs:
         sheet.text(job, 10, gap=0.3)
     seals = sum(joint.expected for joint in view.joints)
-    joints = many(len(view.joints), "joint")
-    counts = f"{many(seals, 'old seal')} out of {joints}, in the order of refitting."
-    sheet.text(counts, 10, gap=0.3)
-    sheet.text(_PRACTICE, 9, lines=4, gap=2)
+    told = _("Old seals to come out: {seals}. Joints: {joints}. What comes off first stands first.",
+             seals=seals, joints=len(view.joints))  # fmt: skip
+    sheet.text(told, 10, gap=0.3)
+    sheet.text(_(_PRACTICE), 9, lines=6, gap=2)
     if view.withheld:
-        sheet.box("REFIT WITHHELD", [*map(say, view.withheld), *_places(view)])
-    sheet.blanks(("counted by", "date", "checked by"))
+        sheet.box(_("REFIT WITHHELD"), [*map(say, view.withheld), *_places(view)])
+    sheet.blanks((_("counted by"), _("date"), _("checked by")))
     sheet.y += 2
-    for joint in sorted(view.joints, key=lambda one: (one.bag is None, one.bag or 0)):
+    for joint in view.joints:
         _joint(joint, sheet)
     if not view.joints:
-        sheet.text("No old seal is expected.", 10)
+        sheet.text(_("No old seal is expected."), 10)
     sheet.cautions()
 
 
@@ -65,14 +72,15 @@ def _places(view: RemovalView) -> list[str]:
     """Where to look: the positions of each joint that differs, unless its reason has them all."""
     reasons = {reason["joint"]: reason for reason in view.withheld}
     return [
-        f"{_bag(joint).capitalize()}, {joint.joint_name}: look at {'; '.join(joint.positions)}"
+        _("{bag}, {joint}: look at {positions}",
+          bag=_bag(joint), joint=joint.joint_name, positions="; ".join(joint.positions))
         for joint in view.joints
         if joint.differs and joint.positions and not _named(reasons.get(joint.joint), joint)
-    ]
+    ]  # fmt: skip
 
 
 def _bag(joint: RemovalJointView) -> str:
-    return "NO BAG" if joint.bag is None else f"BAG {joint.bag}"
+    return _("NO BAG") if joint.bag is None else _("BAG {number}", number=joint.bag)
 
 
 def _named(reason: Reason | None, joint: RemovalJointView) -> bool:
@@ -97,7 +105,7 @@ def _joint(joint: RemovalJointView, sheet: Sheet) -> None:
 
 
 def _again(joint: RemovalJointView, sheet: Sheet) -> None:
-    name = f"{_bag(joint)} {joint.joint_name} · continued"
+    name = _("{bag} {joint} · continued", bag=_bag(joint), joint=joint.joint_name)
     sheet.text(name, 11, bold=True, lines=2, gap=1)
 
 
@@ -109,8 +117,8 @@ def _band(joint: RemovalJointView, sheet: Sheet) -> Block:
     parts = [Part(name, 13, bold=True, lines=3, smallest=10)]
     if joint.counted is not None:
         same = joint.counted == joint.expected
-        verdict = "as expected" if same else "DIFFERS"
-        parts.append(Part(f"counted {joint.counted}: {verdict}", 11, bold=not same, lines=1))
+        told = N_("counted {count}: as expected") if same else N_("counted {count}: DIFFERS")
+        parts.append(Part(_(told, count=joint.counted), 11, bold=not same, lines=1))
     room = sheet.width - _BAG - 3 - _EXPECTED - _COUNT_WIDE - 5
     words = sheet.cells([Cell(_BAG + 3, room, tuple(parts))], _BAND)
     return Block(words.height + 1.5, partial(_paint_band, joint, words))
@@ -128,7 +136,7 @@ def _paint_band(joint: RemovalJointView, words: Block, sheet: Sheet) -> None:
             0, _BAG, (high - 5) / 2)  # fmt: skip
     canvas.restoreState()
     left = sheet.width - _EXPECTED - _COUNT_WIDE - 1
-    _middle(sheet, fit("expected", (_EXPECTED * MM, 12), (8.5, 7), lines=1), left, _EXPECTED, 1)
+    _middle(sheet, fit(_("expected"), (_EXPECTED * MM, 12), (8.5, 7), lines=1), left, _EXPECTED, 1)
     figure = fit(str(joint.expected), (_EXPECTED * MM, 40), (24, 9), bold=True, lines=1)
     _middle(sheet, figure, left, _EXPECTED, 5.5)
     left += _EXPECTED
@@ -136,7 +144,7 @@ def _paint_band(joint: RemovalJointView, words: Block, sheet: Sheet) -> None:
     canvas.setLineWidth(1.6)
     canvas.rect(x, y, _COUNT_WIDE * MM, _COUNT_HIGH * MM)
     draw(canvas, x + 1 * MM, y + (_COUNT_HIGH - 0.6) * MM,
-         fit("count OLD out", ((_COUNT_WIDE - 2) * MM, 12), (8, 7), lines=1))  # fmt: skip
+         fit(_("count OLD out"), ((_COUNT_WIDE - 2) * MM, 12), (8, 7), lines=1))  # fmt: skip
     words.draw(sheet)
 
 
@@ -149,18 +157,26 @@ def _middle(sheet: Sheet, text: Fitted, left: float, wide: float, down: float) -
 
 def _paint_pairs(sheet: Sheet) -> None:
     """Two boxes that belong together: ports plugged on taking apart, unplugged on refitting."""
-    for x in (2.0, 52.0):
-        sheet.tick_box(x, 1.5)
-    for name, x in (("ports plugged", 11.0), ("→", 44.0), ("unplugged before refit", 61.0)):
-        label = fit(name, (50 * MM, 14), (9.5, 8), bold=True, lines=1)
-        draw(sheet.canvas, *sheet.point(x, 3.2), label)
-    label = fit("how many plugs", (40 * MM, 14), (9.5, 8), lines=1)
-    x, top = sheet.point(sheet.width - 60, 3.2)
+    third = sheet.width / 3
+    for number, name in enumerate((_("ports plugged"), _("unplugged before refit"))):
+        left = 2.0 + number * third
+        sheet.tick_box(left, 1.5)
+        room = third - TICK - 6
+        label = fit(name, (room * MM, 24), (9.5, 8), bold=True, lines=2)
+        down = 1.5 + (TICK - label.height / MM) / 2
+        draw(sheet.canvas, *sheet.point(left + TICK + 1.5, down), label)
+    _blank_after(_("how many plugs"), 2 * third, sheet)
+
+
+def _blank_after(name: str, left: float, sheet: Sheet) -> None:
+    """A name and a line to write a figure on, up to the right margin."""
+    label = fit(name, ((sheet.width - left - 20) * MM, 14), (9.5, 7.5), lines=1)
+    x, top = sheet.point(left, 3.2)
     draw(sheet.canvas, x, top, label)
-    _, foot = sheet.point(0, TICK + 1.5)
-    start = x + width_of("how many plugs", label.size) + 4
-    sheet.canvas.setLineWidth(0.4)
-    sheet.canvas.line(start, foot, x + 58 * MM, foot)
+    across = max((width_of(line, label.size) for line in label.lines), default=0.0)
+    end, foot = sheet.point(sheet.width - 2, TICK + 1.5)
+    sheet.canvas.setLineWidth(0.8)
+    sheet.canvas.line(x + across + 4, foot, end, foot)
 
 
 def _rows(positions: Sequence[str], sheet: Sheet) -> list[Block]:

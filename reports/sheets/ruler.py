@@ -7,24 +7,33 @@ from typing import Any, BinaryIO
 from kitting.reports.document import new_canvas
 from kitting.reports.labels.column import Column
 from kitting.reports.stationery import LabelStock
-from kitting.reports.text import MM
+from kitting.reports.text import MM, THINNEST
 
 
 def draw_ruler(
     stock: LabelStock, target: BinaryIO, *, offset: tuple[float, float] = (0.0, 0.0)
 ) -> None:
-    """Write a test page: the outline of every label, its number, and rulers in mm."""
+    """Write a test page: the outline of every label, its number, and rulers in mm.
+
+    Raises KittingError for an offset that leaves the paper.
+    """
+    stock.require_on_paper(offset)
     title = f"Ruler page for {stock.key}"
     canvas = new_canvas(target, stock.page_width, stock.page_height, title)
     for number in range(stock.per_page):
         place = stock.place(number, offset=offset)
         x, y = place.x * MM, place.y * MM
         width, height = stock.width * MM, stock.height * MM
-        canvas.setLineWidth(0.4)
+        canvas.setLineWidth(THINNEST)
         canvas.rect(x, y, width, height, stroke=1, fill=0)
+        for eyelet in stock.eyelets:
+            canvas.circle(x + eyelet.x * MM, y + eyelet.y * MM, eyelet.diameter / 2 * MM)
         _ticks(canvas, x, y, stock)
-        # Clear of the ticks at the left and at the foot.
-        column = Column(canvas, x + 9 * MM, y + height - 3 * MM, width - 12 * MM, y + 8 * MM, 6.0)
+        # Clear of the ticks at the left and at the foot, and of eyelets.
+        left = max(9.0, stock.area.left)
+        column = Column(
+            canvas, x + left * MM, y + height - 3 * MM, width - (left + 3) * MM, y + 8 * MM, 7.0
+        )
         column.put(f"{number + 1}", 16, bold=True)
         column.put(stock.name, 8, lines=2)
         column.put(f"moved {offset[0]:g} mm right, {offset[1]:g} mm up", 7, lines=2)
@@ -33,7 +42,7 @@ def draw_ruler(
 
 
 def _ticks(canvas: Any, x: float, y: float, stock: LabelStock) -> None:
-    canvas.setLineWidth(0.25)
+    canvas.setLineWidth(THINNEST)
     for along in range(1, int(stock.width)):
         canvas.line(x + along * MM, y, x + along * MM, y + _length(along) * MM)
     for along in range(1, int(stock.height)):
@@ -45,7 +54,7 @@ def _ticks(canvas: Any, x: float, y: float, stock: LabelStock) -> None:
 
 
 def _figure(canvas: Any, x: float, top: float, tens: int) -> None:
-    Column(canvas, x, top, 8 * MM, top - 8, 6.0).put(str(tens), 6)
+    Column(canvas, x, top, 8 * MM, top - 9, 7.0).put(str(tens), 7)
 
 
 def _length(along: int) -> float:

@@ -65,7 +65,7 @@ def cells(row: Row) -> tuple[str, ...]:
 
 
 def listed(row: Row) -> str:
-    """A row as a line of the README's table."""
+    """A row as a line of the table of the guide."""
     what, size, against, ours, other, ratio, _, _, goal, verdict = cells(row)
     parts = (what, size, against, ours, other, ratio, goal, verdict)
     return "|" + "".join(f" {part} |" if part else " |" for part in parts)
@@ -79,7 +79,7 @@ def main(given: Sequence[str] | None = None) -> int:
     parser.add_argument("--only", action="append", choices=BENCHES, help="may be repeated")
     parser.add_argument("--engine", action="append", choices=ENGINES, help="may be repeated")
     parser.add_argument("--runs", type=int, default=None, help="pairs per row (7; quick: 1)")
-    parser.add_argument("--listed", action="store_true", help="rows as the README has them")
+    parser.add_argument("--listed", action="store_true", help="rows as the guide has them")
     asked = parser.parse_args(given)
     with tempfile.TemporaryDirectory(prefix="kitting-bench-") as name:
         folder = Path(name)

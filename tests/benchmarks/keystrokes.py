@@ -89,8 +89,8 @@ ACTIONS = (
     ),
     Action(
         "a finding, of four at a joint",
-        tuple(f'kitting found B0002 intake "{look}" passed' for look in LOOKS),
-        ("kitting found 2 " + " ".join(f'"intake:{look}=passed"' for look in LOOKS),),
+        tuple(f'kitting findings B0002 intake "{look}" passed' for look in LOOKS),
+        ("kitting findings 2 " + " ".join(f'"intake:{look}=passed"' for look in LOOKS),),
         per=len(LOOKS),
     ),
     Action(

@@ -131,7 +131,7 @@ def ours(kits: Sequence[KitView]) -> list[bytes]:
 def record(one: KitView) -> Pages:
     """What a kit's labels have on them, by page: lines of text, codes, frames and rules."""
     from kitting.reports.document import new_canvas
-    from kitting.reports.labels import labels
+    from kitting.reports.labels import fill, labels
 
     pages: Pages = [[]]
 
@@ -146,7 +146,7 @@ def record(one: KitView) -> Pages:
 
     with (
         patch.object(labels, "new_canvas", watched),
-        patch.object(labels, "draw_qr", code("qr")),
+        patch.object(fill, "draw_qr", code("qr")),
         patch.object(labels, "draw_code", code("bars")),
     ):
         draw_kit_labels(one, STOCK, BytesIO())

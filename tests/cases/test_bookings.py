@@ -120,8 +120,8 @@ def test_a_failed_look_without_a_spare_is_short_and_keeps_the_booking_open(
     bench: Bench,
 ) -> None:
     number = on_the_ramp(bench, 0)
-    bench.must("found", number, "j", "p", "passed", *NOW)
-    bench.run("found", number, "j", "q", "failed", "--why", "spread", *NOW)
+    bench.must("findings", number, "j", "p", "passed", *NOW)
+    bench.run("findings", number, "j", "q", "failed", "--why", "spread", *NOW)
     shown = bench.run("booking", "show", number, *NOW)
     assert (shown.code, "NO: CL: 1 short" in shown.out) == (NOT_FINE, True)
     bought = bench.run("buy", number, *NOW)
@@ -140,8 +140,8 @@ def test_closing_uses_the_spares_of_what_failed_and_puts_the_others_back(
     bench: Bench,
 ) -> None:
     number = on_the_ramp(bench, 5)
-    bench.must("found", number, "j", "p", "passed", *NOW)
-    bench.run("found", number, "j", "q", "failed", "--why", "spread", *NOW)
+    bench.must("findings", number, "j", "p", "passed", *NOW)
+    bench.run("findings", number, "j", "q", "failed", "--why", "spread", *NOW)
     bench.must("close", number, *NOW)
     assert there(bench) == 4
     bench.must("correct", number, "--back", "CL=1 each", "--why", "the old one was good", *NOW)
@@ -154,7 +154,7 @@ def test_a_kind_without_a_chance_learns_from_its_first_finding(bench: Bench) -> 
     bench.load(bench.write("pads.yaml", CLIPS.replace("wire-clip", "pad")))
     bench.load(bench.write("supply.yaml", SUPPLY))
     rows = "on,unit,joint,position,item,found,reason\n2025-06-01,u,j,p,CL,failed,worn\n2025-06-02,u,j,q,CL,passed,\n"
-    bench.must("found", "--file", bench.write("earlier.csv", rows), *NOW)
+    bench.must("findings", "--file", bench.write("earlier.csv", rows), *NOW)
     (learned,) = bench.must("learned", "CL", "--json").data
     assert (learned["prior"], learned["inspected"], learned["failed"]) == (None, 2, 1)
     # Beta(½ + 1, ½ + 1): the prior of Jeffreys (common practice, no source) and two findings.

@@ -37,7 +37,7 @@ def test_c6_closing_a_booking_is_a_refit_that_the_next_plan_knows(bench: Bench) 
     bench.must("booking", "confirm", number, *NOW)
     bench.must("pick", number, *NOW)
     bench.must("booking", "ramp", number, *NOW)
-    bench.must("found", number, "j", "ln1", "passed", *NOW)
+    bench.must("findings", number, "j", "ln1", "passed", *NOW)
     bench.must("close", number, *NOW)
     after = bench.plan("J", on=("--on", "2026-05-15"))
     assert taken(after, "ln1") == {"renew": 4}
@@ -77,7 +77,7 @@ def test_c16_two_cars_that_failed_at_one_position_on_one_day_are_two_findings(
         return item["failed"], item["inspected"]
 
     failed, inspected = learned()
-    assert garage_bench.must("found", "--file", "f.csv", *NOW).out == "2 new findings\n"
+    assert garage_bench.must("findings", "--file", "f.csv", *NOW).out == "2 new findings\n"
     assert learned() == (failed + 2, inspected + 2)
-    assert garage_bench.must("found", "--file", "f.csv", *NOW).out == "0 new findings\n"
+    assert garage_bench.must("findings", "--file", "f.csv", *NOW).out == "0 new findings\n"
     assert learned() == (failed + 2, inspected + 2)

@@ -68,7 +68,7 @@ def test_c1_a_successor_takes_over_only_from_its_day(oil_ring: Bench) -> None:
     plan = oil_ring.plan("J")
     (later,) = (line for line in plan["lines"] if line["item"] == "OLD2")
     assert (later["stands_for"], later["notes"]) == (None, [])
-    assert "replaced by" not in oil_ring.run("plan", CAR, "J", *ON).out.lower()
+    assert "replaced by" not in oil_ring.run("plan", CAR, "J", *ON, "--full").out.lower()
     after = oil_ring.plan("J", on=("--on", "2030-01-01"))
     assert {line["item"] for line in after["lines"]} == {"NEW-EPDM"}
 
@@ -156,7 +156,7 @@ def test_c10_a_system_has_its_caution_where_no_fluid_says_it(
     bench: Bench, system: str, fluids: str, said: str
 ) -> None:
     bench.load(bench.write("joint.yaml", JOINT % (system, fluids)))
-    assert said in bench.run("plan", CAR, "J", *ON).said
+    assert said in bench.run("plan", CAR, "J", *ON, "--full").said
 
 
 @pytest.mark.parametrize(

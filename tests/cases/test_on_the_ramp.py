@@ -68,7 +68,7 @@ branches: [{code: up, name: Upper}]
 
 def test_a_group_is_renewed_on_both_sides_if_one_fails(bench: Bench) -> None:
     bench.load(bench.write("work.yaml", WORK))
-    said = bench.run("plan", CAR, "J", *ON).said
+    said = bench.run("plan", CAR, "J", *ON, "--full").said
     assert "group pads: if one fails, all 4 are renewed" in said
     assert "all 2 are renewed" not in said
     (pads,) = bench.sure("J")["risks"]

@@ -38,7 +38,7 @@ def ask(
     shutil.copy(templates.file("garage"), tmp_path / "kitting.db")
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("KITTING_DATABASE_URL", raising=False)
-    monkeypatch.setenv("COLUMNS", "300")
+    monkeypatch.setenv("KITTING_COLUMNS", "300")
 
     def call(*words: str) -> tuple[int, str, str]:
         monkeypatch.setattr(sys, "argv", ["kitting", *words])

@@ -14,7 +14,8 @@ from helpers import NOW, ON, SUPPLY, line_of, load, planned, said, use_of
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import BookingState
 from kitting.services.bookings.booking import BookingRequest, book, step_to
-from kitting.services.kit.bags import kit_view, pick_view
+from kitting.services.kit.bags import kit_view
+from kitting.services.kit.pick import pick_view
 from kitting.views.bookings import BookingView
 from kitting.views.plan import PlanView
 from kitting.wording.verdicts import doubt_text

@@ -61,7 +61,7 @@ def flat(text: str) -> str:
 
 
 def test_a_plan_asks_the_customer_and_names_both_ways_on(shop: Run) -> None:
-    plan = shop("plan", "PELL 001", "PADS", "--on", "2026-04-15")
+    plan = shop("plan", "PELL 001", "PADS", "--on", "2026-04-15", "--full")
     assert plan.code == 3
     told = flat(plan.out)
     for text in (
@@ -74,7 +74,7 @@ def test_a_plan_asks_the_customer_and_names_both_ways_on(shop: Run) -> None:
         "bed the pads in, before it is handed over [waits for pads]",
     ):
         assert text in told
-    chosen = flat(shop("plan", "PELL 001", "PADS", "--assume", "pads=long").out)
+    chosen = flat(shop("plan", "PELL 001", "PADS", "--assume", "pads=long", "--full").out)
     assert "Hours: 0.7 h in all" in chosen
     assert "waits for" not in chosen
 

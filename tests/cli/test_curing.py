@@ -30,7 +30,7 @@ def test_the_exit_code_is_3_when_the_car_does_not_stand_long_enough_or_nobody_kn
     run: Run, garage_folder: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...],
     code: int, said: str,
 ) -> None:  # fmt: skip
-    monkeypatch.setenv("COLUMNS", "400")
+    monkeypatch.setenv("KITTING_COLUMNS", "400")
     ended = run("cure", *words, *ON)
     assert (ended.code, ended.err) == (code, "")
     assert said in ended.out
@@ -39,7 +39,7 @@ def test_the_exit_code_is_3_when_the_car_does_not_stand_long_enough_or_nobody_kn
 def test_the_table_gives_the_reason_and_whose_times_they_are(
     run: Run, garage_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv("COLUMNS", "400")
+    monkeypatch.setenv("KITTING_COLUMNS", "400")
     out = run("cure", "PELL 117", "J3", "--parked", "3 h", *ON).out
     assert "NOT ENOUGH (needs 24 h, parked 3 h)" in out
     assert "joint timing-cover: timing cover to cylinder block" in out
@@ -83,7 +83,7 @@ def test_bad_input_is_told_in_a_sentence(
 def test_each_amount_stands_under_its_own_place(
     run: Run, garage_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv("COLUMNS", "400")
+    monkeypatch.setenv("KITTING_COLUMNS", "400")
     case = Path(__file__).parents[1] / "cases/r-s.yaml"
     assert run("load", str(case)).code == 0
     lines = [line.strip() for line in run("cure", "SS 1", "S1", "S2", *ON).out.splitlines()]

@@ -77,7 +77,7 @@ def closed(run: Run, *words: str) -> tuple[int, str]:
 
 
 def failed(run: Run, position: str) -> str:
-    found = run("found", "1", "brake", position, "failed", "--why", "worn", *NOW)
+    found = run("findings", "1", "brake", position, "failed", "--why", "worn", *NOW)
     assert found.code in (0, 3), found.err
     return " ".join(found.out.split())
 

@@ -7,6 +7,9 @@ from pathlib import Path
 
 from commands import Run
 
+from kitting.views.counted import InspectView
+from kitting.wording.findings import typed_text
+
 NOW = ("--now", "2026-04-02 14:20")
 
 
@@ -24,11 +27,11 @@ def positions(run: Run) -> list[tuple[str, str]]:
 def test_several_positions_are_found_in_one_command(garage_folder: Path, run: Run) -> None:
     (first, second, *_) = positions(run)
     words = [f"{first[0]}:{first[1]}=passed", f"{second[0]}:{second[1]}=failed: cut = at the edge"]
-    ended = run("found", "B0001", *words, *NOW)
+    ended = run("findings", "B0001", *words, *NOW)
     assert ended.code in (0, 3), ended.err
     assert f"{first[0]}, {first[1]}: passed" in ended.out
     assert f"{second[0]}, {second[1]}: failed" in ended.out
-    single = run("found", "B0001", *first, "passed", *NOW)
+    single = run("findings", "B0001", *first, "passed", *NOW)
     assert single.code in (0, 3), single.err
 
 
@@ -40,11 +43,11 @@ def test_of_several_with_a_fault_none_is_recorded(garage_folder: Path, run: Run)
         (f"{first[0]}:{first[1]}=failed: cut", f"{second[0]}:nowhere=passed"),
     ]
     for words in bad:
-        assert run("found", "B0001", *words, *NOW).code == 1
-    ended = run("found", "B0001", f"{first[0]}:{first[1]}=passed", "rubbish", *NOW)
+        assert run("findings", "B0001", *words, *NOW).code == 1
+    ended = run("findings", "B0001", f"{first[0]}:{first[1]}=passed", "rubbish", *NOW)
     assert ended.code == 2
     assert "JOINT:POSITION=RESULT" in ended.err
-    assert run("found", "B0001", first[0], *NOW).code == 2
+    assert run("findings", "B0001", first[0], *NOW).code == 2
     assert run("booking", "show", "B0001", *NOW).out == before
 
 
@@ -64,3 +67,15 @@ def test_a_delivery_note_is_received_and_its_faults_are_told(garage_folder: Path
     assert run("receive", "P0001", "--file", "note.csv", *later).code == 0
     assert json.loads(run("order", "show", "P0001", "--json").out)["lines"][0]["received"] == 1
     assert run("receive", "P0001", "--file", "note.csv", "--item", "X", *later).code == 2
+
+
+def test_what_the_findings_sheet_says_to_type_is_read_as_it_stands(
+    garage_folder: Path, run: Run
+) -> None:
+    view = InspectView(
+        1, "K-01", *positions(run)[0], "CLIP", "clip", 3000, "each", None, "test", False, None, None
+    )
+    words = (typed_text(view) or "").removeprefix("to type: ")
+    ended = run("found", "B0001", f"{words}failed: 1 of 3, cut", *NOW)
+    assert ended.code in (0, 3), ended.err
+    assert f"{view.joint}, {view.position}: failed" in ended.out

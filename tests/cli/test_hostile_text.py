@@ -23,7 +23,7 @@ from paper import characters, words
 from running import Ended, run
 
 from conftest import Templates
-from kitting.cli.render import plan as show_plan
+from kitting.cli.render import plan_heads
 from kitting.cli.screen import console
 from kitting.facts.control_characters import unwritable, visible
 from kitting.facts.plan_reasons import StopReason
@@ -54,9 +54,10 @@ OWN = "items: [{code: BOLT-HEX-M8X30, name: Bolt, kind: bolt, thread: M8, colour
 ASKED = {
     "cars": ("jobs",),
     "jobs": ("jobs", "PELL 117"),
-    "plan": ("plan", *CAR, *ON),
-    "stopped plan": ("plan", "PELL 042", "J1", "J2", *ON),
-    "clash": ("plan", "PELL 117", "J7", *ON),
+    "plan": ("plan", *CAR, *ON, "--full"),
+    "short plan": ("plan", *CAR, *ON),
+    "stopped plan": ("plan", "PELL 042", "J1", "J2", *ON, "--full"),
+    "clash": ("plan", "PELL 117", "J7", *ON, "--full"),
     "plan as JSON": ("plan", *CAR, *ON, "--json"),
     "why": ("why", *CAR, "--about", "HOSE-HEATER", *ON),
     "meanwhile": ("meanwhile", "PELL 117", "J1", *ON),
@@ -146,7 +147,7 @@ def told(templates: Templates, tmp_path_factory: pytest.TempPathFactory) -> Iter
     with pytest.MonkeyPatch.context() as monkeypatch:
         monkeypatch.chdir(folder)
         monkeypatch.delenv("KITTING_DATABASE_URL", raising=False)
-        monkeypatch.setenv("COLUMNS", "400")
+        monkeypatch.setenv("KITTING_COLUMNS", "400")
         yield Told(
             {name: run(folder, list(asked), monkeypatch) for name, asked in ASKED.items()}, folder
         )
@@ -171,10 +172,13 @@ def test_hostile_text_stands_on_the_screen_as_it_is(name: str, told: Told) -> No
         assert part in told.ended[name].out, part
 
 
-def test_the_title_of_a_box_is_no_markup(capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_title_of_a_box_is_no_markup(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("KITTING_COLUMNS", "80")
     reason = because(StopReason.VARIANT, variant="why")
     clash = SimpleNamespace(what="[red]x[/]\x1b[31m", elastomer="EPDM", reason=reason)
-    show_plan._clashes(console(), SimpleNamespace(clashes=[clash]))  # type: ignore[arg-type]
+    plan_heads.show_clashes(console(), SimpleNamespace(clashes=[clash]))  # type: ignore[arg-type]
     title, *_ = capsys.readouterr().out.splitlines()
     assert title.startswith("╭─ [red]x[/]␛[31m and EPDM CLASH: left off ─")
 

@@ -112,7 +112,7 @@ def test_close_refuses_once_with_every_question_and_its_way_to_answer(
     assert refused.code == 1
     lines = refused.err.splitlines()
     assert lines[0] == "kitting: B0001 cannot be closed:"
-    assert lines[1].startswith("  old seals not counted out of rear-pipe-heater")
+    assert lines[1].startswith("  old seals not counted out of intake, coolant-drain")
     assert lines[2].endswith("or the same command with --used-up")
     assert '--back "CLIP-CONNECTOR=3 each"' in lines[3]
     assert "kitting close B0001 --ask FILE" in lines[-1]
@@ -131,14 +131,14 @@ def test_the_table_asks_and_is_read_back_whole_or_not_at_all(on_the_ramp: Path, 
     asked = run("close", "B0001", "--ask", "told.csv", *NOW)
     assert (asked.code, asked.out) == (0, "told.csv: 9 questions, 6 to be answered\n")
     path = on_the_ramp / "told.csv"
-    filled(path, ["1", "1", "1", "five", "passed", "3", "", "", ""])
+    filled(path, ["five", "1", "1", "1", "passed", "3", "", "", ""])
     wrong = run("close", "B0001", "--told", "told.csv", *NOW)
     assert wrong.code == 1
     assert wrong.err.splitlines()[0] == (
-        "told.csv:5: old seals intake: 'five' is no count; write for example 5. Correct this answer"
+        "told.csv:2: old seals intake: 'five' is no count; write for example 5. Correct this answer"
     )
     assert "Nothing lies in it" not in run("kit", "show", "B0001", *NOW).out
-    filled(path, ["1", "1", "1", "5", "passed", "3", "0.1 L", "", ""])
+    filled(path, ["5", "1", "1", "1", "passed", "3", "0.1 L", "", ""])
     closed = run("close", "B0001", "--told", "told.csv", *NOW)
     assert closed.code == 0, closed.err
     assert "closed" in closed.out.splitlines()[0]

@@ -16,7 +16,7 @@ LOT = ("upper", "RING-NBR-11X2", "N11-18")
 
 @pytest.fixture(autouse=True)
 def wide(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("COLUMNS", "300")
+    monkeypatch.setenv("KITTING_COLUMNS", "300")
 
 
 def words(text: str) -> str:

@@ -92,7 +92,7 @@ def test_bad_input_is_answered_in_a_sentence(
 def test_where_a_tool_is_is_recorded_and_listed(
     run: Run, garage_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setenv("COLUMNS", "400")
+    monkeypatch.setenv("KITTING_COLUMNS", "400")
     lent = run("toolbox", "lend", "van", "V-R-38", "--to", "Canal Yard", "--until", "2026-04-20")
     assert lent.out == "van V-R-38: lent to Canal Yard until 2026-04-20\n"
     listed = run("toolbox", "list", "--box", "van")

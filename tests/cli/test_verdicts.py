@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 from paper import characters, words
+
+from kitting.cli.render.bookings import show_booking
+from kitting.cli.screen import console
+from kitting.facts.verdicts import Verdict
+from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.view import booking_view
+from kitting.store import open_existing, reading
 
 Run = Callable[..., Any]
 FINE, NO = 0, 3
@@ -95,10 +104,30 @@ def test_a_booking_says_its_verdict(
     shown = run("booking", "show", number, *NOW)
     assert shown.code == booked.code
     assert ("NOT READY" in shown.out) == (shown.code == NO)
+    assert shown.out.splitlines()[1].startswith("NOT READY: " if shown.code == NO else "READY: ")
     if word != "FINE":
         assert (shown.code, f"{word}: " in shown.out) == (NO, True)
     confirmed = run("booking", "confirm", number, *NOW)
     assert confirmed.code == shown.code
+
+
+def test_a_booking_that_is_ready_calls_no_spare_short(
+    garage_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    engine = open_existing(f"sqlite:///{garage_folder / 'kitting.db'}")
+    with reading(engine) as session:
+        view = booking_view(session, find_booking(session, "B0001"), date(2026, 4, 2))
+    engine.dispose()
+    spares = tuple(need for need in view.needs if need.spare and need.short)
+    assert spares
+    ready = replace(view, needs=spares, verdict=Verdict.FINE, doubts=())
+    show_booking(console(), ready)
+    told = capsys.readouterr().out
+    assert told.splitlines()[1].startswith("READY: ")
+    assert "SHORT" not in told
+    assert "SPARES NOT TAKEN, only needed if a look fails" in told
+    show_booking(console(), replace(view, needs=spares))
+    assert capsys.readouterr().out.splitlines()[1] == "NOT READY: NO"
 
 
 def test_what_waits_for_a_variant_is_not_booked(run: Run, garage_folder: Path) -> None:

@@ -16,7 +16,7 @@ from workbooks import filled
 HERE = Path(__file__).parent
 CATALOGUE, ROWS = HERE / "brakes.yaml", HERE / "brakes.txt"
 MOST_LINES, MOST_ROWS = 120, 60
-README = Path(__file__).parents[2] / "README.md"
+PAGE = Path(__file__).parents[2] / "kitting" / "guide" / "catalogue.md"
 NOW = ("--now", "2026-04-02 14:20")
 JOBS = ("FRONT", "REAR", "--on", "2026-04-15")
 
@@ -45,7 +45,7 @@ def sheets() -> Iterator[tuple[str, list[dict[str, str]]]]:
         )
 
 
-def test_what_is_typed_for_both_axles_is_short_and_the_readme_tells_how_much(
+def test_what_is_typed_for_both_axles_is_short_and_the_guide_tells_how_much(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     rows = sum(len(rows) for _, rows in sheets())
@@ -53,7 +53,7 @@ def test_what_is_typed_for_both_axles_is_short_and_the_readme_tells_how_much(
         print(f"\nthe brakes of both axles: {typed()} lines or {rows} rows typed")
     assert typed() <= MOST_LINES
     assert rows <= MOST_ROWS
-    told = " ".join(README.read_text("utf-8").split())
+    told = " ".join(PAGE.read_text("utf-8").split())
     assert f"{typed()} lines" in told
     assert f"{rows} rows" in told
 

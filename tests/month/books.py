@@ -1,4 +1,4 @@
-"""Books kept beside the program: written from what the README says, with plain dicts and sums.
+"""Books kept beside the program: written from what the guide says, with plain dicts and sums.
 
 Nothing of the program computes here. Amounts are thousandths, money is pence. A balance is the sum
 of the entries of a lot; what is promised, picked and fitted follows from what was done.

@@ -164,7 +164,7 @@ class Shop:
             f"cover:{place}={result}{': cut' if result == 'failed' else ''}"
             for place, result in seen.items()
         ]
-        self.run("found", b.number, *words)
+        self.run("findings", b.number, *words)
         b.found |= seen
         self.books.give_up_unneeded(b)
         self.books.promise_free(b)

@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from functools import cache
+from gettext import NullTranslations
+from io import BytesIO
+from typing import Any
 
 import pypdfium2
 import pytest
@@ -44,16 +47,26 @@ from factory import (
     stopped,
     tightening,
 )
+from kitting.errors import KittingError
+from kitting.facts.doubt_reasons import DoubtReason
+from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.reasons import because
 from kitting.facts.torque_reasons import TorqueRemark
-from kitting.facts.words import NeedRule
+from kitting.facts.verdicts import Aspect, Doubt, Verdict
+from kitting.facts.words import LotState, NeedRule
 from kitting.reports.labels.labels import draw_kit_labels, draw_ruler
 from kitting.reports.stationery import STOCKS, LabelStock, find_stock
-from kitting.views.kit import BagLine, KitView, ShortageView
+from kitting.reports.wording import SIGNS
+from kitting.views.bookings import Lack, PromisedView, SourceKind
+from kitting.views.kit import AppliedView, BagLine, KitView, LeftOff, ShortageView
 from kitting.views.plan import RingView
 from kitting.wording.kit import differs_text
+from kitting.wording.language import Language, speaking
 
 SHEETS = [key for key, stock in STOCKS.items() if stock.per_page > 1]
+SCARCE = ("50x25", "67x25-30")
+ROOMY = [key for key, stock in STOCKS.items() if stock.height >= 45]
+BARRED = ("102x152", "102x76", "102x85-6", "120x60-tag", "62-continuous")
 BENCH = [key for key, stock in STOCKS.items() if stock.width >= 99 and stock.height >= 67]
 TORQUE = "bolts1to4:20N·m(14.8lbf·ft)→+90°,dry"
 
@@ -73,24 +86,49 @@ def told_kit(count: int, ring: RingView | None = RING) -> KitView:
     return replace(kit(1), bags=(replace(bag(1), ends=(one,)),))
 
 
+def bounded(thing: Any) -> Any:
+    """A view with no text longer than a catalogue takes (200 signs of a name)."""
+    if isinstance(thing, str) and type(thing) is str:
+        return thing[:200]
+    if isinstance(thing, tuple):
+        return tuple(map(bounded, thing))
+    if is_dataclass(thing) and not isinstance(thing, type):
+        texts = {one.name: bounded(getattr(thing, one.name)) for one in fields(thing) if one.init}
+        return replace(thing, **texts)
+    return thing
+
+
+LONG = "Wort" * 45 + " ½ ° · μ € Ł ő"
 LOOKS = {
     "plain": kit(2),
     "crowded": kit(2, lines=40, ends=2),
-    "hostile": hostile_kit(),
+    "hostile": bounded(hostile_kit()),
     "ringed": told_kit(3),
 }
+MORE = r"\+(\d+)(?:more)?(?:\([^)]*\))?:(?:seethe)?"
+REFUSED = re.compile(r"label stock [0-9x-]+\w* is too small for (K.T|B.G) .+: (use|no known stock)")
 
 
 @cache
 def looked_at(key: str, which: str) -> bytes:
-    """Labels as usual, with far too much for them, or hostile in every text."""
-    return drawn(draw_kit_labels, LOOKS[which], find_stock(key))
+    """Labels as usual, with far too much for them, or hostile in every text; b"" if refused."""
+    return drawn_or_refused(LOOKS[which], find_stock(key))
+
+
+def drawn_or_refused(made: KitView, stock: LabelStock) -> bytes:
+    """The labels, or nothing where the stock is too small for what has to stand on them."""
+    try:
+        return drawn(draw_kit_labels, made, stock)
+    except KittingError as error:
+        assert REFUSED.match(str(error))  # noqa: PT017
+        return b""
 
 
 @cache
 def characters_of(key: str, which: str) -> list[list[Box]]:
     """The characters of these labels."""
-    return characters(looked_at(key, which))
+    pdf = looked_at(key, which)
+    return characters(pdf) if pdf else []
 
 
 def by_label(boxes: list[list[Box]], stock: LabelStock, count: int) -> list[list[Box]]:
@@ -106,7 +144,8 @@ def by_label(boxes: list[list[Box]], stock: LabelStock, count: int) -> list[list
 
 def label_texts(made: KitView, key: str) -> list[str]:
     """The characters of each label in the order of the kit."""
-    stock, count = find_stock(key), 1 + sum(1 + len(one.ends) for one in made.bags)
+    stock = find_stock(key)
+    count = 1 + sum(1 + len({one.code for one in each.ends}) for each in made.bags)
     return [
         words(found)
         for found in by_label(characters(drawn(draw_kit_labels, made, stock)), stock, count)
@@ -130,21 +169,26 @@ def test_every_label_bears_its_own_code_readable_clean_and_after_two_photocopies
     key: str, look: Callable[[Image.Image], Image.Image]
 ) -> None:
     stock = find_stock(key)
-    expected = ["KBTGAB27", "KBTGAB27-01", "KBTGAB27-01", "KBTGAB27-02", "KBTGAB27-02"]
+    expected = ["KBTGAB27", "KBTGAB27-01", "KBTGAB27-01-1", "KBTGAB27-02", "KBTGAB27-02-1"]
     found: dict[str, dict[int, str]] = {"QR": {}, "Code 128": {}}
     for page, picture in enumerate(pages(drawn(draw_kit_labels, kit(2), stock))):
         for code in codes(look(picture)):
             found[code.kind][label_of(code, page, stock)] = code.text
-    assert found["QR"] == dict(enumerate(expected))
+    # Of the smallest stock the letters of a bag's code leave room for what must not be missing.
+    lettered = {1, 3} if key == "50x25" else set()
+    assert all(expected[one] in label_texts(kit(2), key)[one] for one in lettered)
+    assert found["QR"] == {n: code for n, code in enumerate(expected) if n not in lettered}
     # Bars stand where the label is high enough for text and bars.
-    assert found["Code 128"] == (dict(enumerate(expected)) if stock.height >= 60 else {})
+    assert found["Code 128"].items() <= dict(enumerate(expected)).items()
+    assert len(found["Code 128"]) == len(expected) or key not in BARRED
+    assert not found["Code 128"] or stock.height >= 60
 
 
 @pytest.mark.parametrize("which", LOOKS)
 @pytest.mark.parametrize("key", STOCKS)
 def test_codes_have_whole_modules_level_q_and_a_white_quiet_zone(key: str, which: str) -> None:
-    qr_codes = 0
-    for picture in pages(looked_at(key, which)):
+    qr_codes, pdf = 0, looked_at(key, which)
+    for picture in pages(pdf) if pdf else []:
         for code in codes(picture):
             if code.kind == "QR":
                 qr_codes += 1
@@ -162,7 +206,8 @@ def test_codes_have_whole_modules_level_q_and_a_white_quiet_zone(key: str, which
                 module = (code.right - code.left) / (11 * (len(code.text) + 2) + 13)
                 clear(picture, code.left - 10 * module, code.top, code.left, code.bottom)
                 clear(picture, code.right, code.top, code.right + 10 * module, code.bottom)
-    assert qr_codes >= 3
+    # Where room is scarce the letters of the code stand at the foot instead.
+    assert qr_codes >= (3 if pdf and key != "50x25" and which != "hostile" else 0)
 
 
 def clear(picture: Image.Image, left: float, top: float, right: float, bottom: float) -> None:
@@ -177,11 +222,11 @@ def clear(picture: Image.Image, left: float, top: float, right: float, bottom: f
 
 
 def test_a_label_too_small_for_a_code_says_it_in_letters() -> None:
-    stock = find_stock("40x20")
+    stock = find_stock("90x20")
     pdf = drawn(draw_kit_labels, kit(1), stock)
     assert [codes(picture) for picture in pages(pdf)] == [[], [], []]
     for text, code in zip(
-        map(words, characters(pdf)), ("KBTGAB27", *["KBTGAB27-01"] * 2), strict=True
+        map(words, characters(pdf)), ("KBTGAB27", "KBTGAB27-01", "KBTGAB27-01-1"), strict=True
     ):
         assert code in text
 
@@ -189,10 +234,14 @@ def test_a_label_too_small_for_a_code_says_it_in_letters() -> None:
 @pytest.mark.parametrize("which", LOOKS)
 @pytest.mark.parametrize("key", [*STOCKS, "40x20", "20x20", "30x60"])
 def test_text_stays_within_its_label_and_lines_do_not_overlap(key: str, which: str) -> None:
+    pdf = looked_at(key, which)
+    if not pdf:
+        assert key not in STOCKS or which == "hostile" or key in SCARCE
+        return
     count = 1 + sum(1 + len(one.ends) for one in LOOKS[which].bags)
     for found in by_label(characters_of(key, which), find_stock(key), count):
         assert found
-    for page in lines(looked_at(key, which)):
+    for page in lines(pdf):
         for number, one in enumerate(page):
             for other in page[:number]:
                 assert not one.overlaps(other, by=0.3), (one, other)
@@ -212,17 +261,24 @@ def test_text_of_any_kind_stays_within_its_label(
         tightening=(tightening(torque, "20 N·m"),),
     )  # fmt: skip
     stock = find_stock(key)
-    pdf = drawn(draw_kit_labels, replace(kit(1), bags=(one,), vehicle=name, hazards=(name,)), stock)
-    assert len(by_label(characters(pdf), stock, 3)) == 3
+    made = replace(kit(1), bags=(one,), model=name, hazards=(name,))
+    pdf = drawn_or_refused(made, stock)
+    assert not pdf or len(by_label(characters(pdf), stock, 3)) == 3
 
 
 @pytest.mark.parametrize("key", STOCKS)
 def test_no_letter_is_too_small_to_read(key: str) -> None:
-    # Bench labels are read at arm's length: 10 pt (common practice, no source); else 6 pt.
-    least = 10 if key in BENCH else 6
+    # Below 7 pt decimal signs do not survive a copy of a copy (see the test of copies below).
     for which in LOOKS:
         found = characters_of(key, which)
-        assert min(box.size for page in found for box in page) >= least - 0.01
+        assert all(box.size >= 7 - 0.01 for page in found for box in page)
+
+
+@pytest.mark.parametrize("key", BENCH)
+@pytest.mark.parametrize("which", ["plain", "crowded"])
+def test_bench_labels_are_read_at_arms_length(key: str, which: str) -> None:
+    # 10 pt and more: common practice, no source.
+    assert min(box.size for page in characters_of(key, which) for box in page) >= 10 - 0.01
 
 
 def test_a_long_amount_is_not_squeezed_below_what_can_be_read() -> None:
@@ -234,29 +290,97 @@ def test_a_long_amount_is_not_squeezed_below_what_can_be_read() -> None:
 
 
 @pytest.mark.parametrize("key", STOCKS)
-def test_position_then_end_then_size_come_first_and_largest_on_an_end_label(key: str) -> None:
+def test_the_bag_is_largest_on_every_label_then_come_place_and_size(key: str) -> None:
     stock = find_stock(key)
-    found = by_label(characters(drawn(draw_kit_labels, kit(1), stock)), stock, 3)[2]
-    text = words(found)
-    # The code under the QR and the foot are drawn first.
-    start = text.index("pumpend0shortleg17×2.5mmFKM75")
-    sizes = [box.size for box in found]
-    position, short_leg, ring = sizes[start], sizes[start + 8], sizes[start + 16]
-    assert position > short_leg > ring
-    assert ring == max(sizes[:start] + sizes[start + 16 :])
-    body = found[start:]
-    assert all(body[0].top >= box.bottom for box in body)
+    _, bag_label, end_label = by_label(characters(drawn(draw_kit_labels, kit(1), stock)), stock, 3)
+    for found in (bag_label, end_label):
+        start = words(found).index("BAG1of1")
+        assert {box.size for box in found[start : start + 7]} == {found[start].size}
+        assert max(box.size for box in found[:start] + found[start + 7 :]) < found[start].size
+    text = words(end_label)
+    sizes = [box.size for box in end_label]
+    place, ring = text.index("shortleg"), text.index("17×2.5mmFKM75")
+    assert text.index("BAG1of1") < place < ring
+    later = sizes[text.index("1×RING-FKM-17X2.5") :]
+    assert min(sizes[place], sizes[ring]) >= max(later)
 
 
-@pytest.mark.parametrize("key", [key for key in STOCKS if key != "50x25"])
+MUSTS = (
+    ("BAG2", "BAG2of2"),
+    ("shortleg",),
+    ("17×2.5mmFKM75",),
+    ("NOTthe17×2EPDM70",),
+    ("1×RING-FKM-17X2.5",),
+    ("LUBE,0.2ml", "rubberassemblyfluid(LUBE),0.2ml"),
+    ("■RENEW",),
+)
+
+
+def swapped_kit() -> KitView:
+    """A kit of two bags whose rings could be swapped."""
+    bags = [replace(bag(n), ends=(replace(bag(n).ends[0], differs=OTHERS),)) for n in (1, 2)]
+    return replace(kit(2), bags=tuple(bags))
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_what_must_survive_stands_on_the_label_of_a_ring_in_its_order_on_any_stock(
+    key: str,
+) -> None:
+    text = label_texts(swapped_kit(), key)[4]
+    places = [max(text.find(one) for one in ways) for ways in MUSTS]
+    assert -1 not in places
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize("key", ["38x21", "30x60", "40x20", "20x20"])
+def test_a_stock_too_small_is_refused_by_name_with_the_smallest_that_would_do(key: str) -> None:
+    with pytest.raises(KittingError) as caught:
+        drawn(draw_kit_labels, swapped_kit(), find_stock(key))
+    refused = re.fullmatch(
+        rf"label stock {key} is too small for (KIT KBTGAB27|BAG \d.*): use (\S+) or larger",
+        str(caught.value),
+    )
+    assert refused is not None
+    enough = find_stock(refused[2])
+    assert drawn(draw_kit_labels, swapped_kit(), enough)
+    smaller = [
+        one for one in STOCKS.values() if one.width * one.height < enough.width * enough.height
+    ]
+    assert not any(
+        drawn_or_refused(swapped_kit(), one) for one in smaller if one.paper == enough.paper
+    )
+
+
+@pytest.mark.parametrize("key", ["63x38-21", "70x37-24", "67x25-30"])
+def test_who_has_sheets_is_told_of_sheets_of_the_same_paper(key: str) -> None:
+    one = replace(bag(1, ends=0), joint_name="battery, its lower carrier with seals; " * 12)
+    made = replace(kit(1), bags=(one,))
+    with pytest.raises(KittingError) as caught:
+        drawn(draw_kit_labels, made, find_stock(key))
+    enough = re.search(r"use (\S+) or larger", str(caught.value))
+    assert enough is not None
+    assert find_stock(enough[1]).paper == find_stock(key).paper
+    assert drawn(draw_kit_labels, made, find_stock(enough[1]))
+
+
+def test_names_for_which_no_stock_is_large_enough_are_refused_too() -> None:
+    long = "word " * 800
+    one = replace(bag(1), ends=(end(1, end=long, size=long, material=long, item=long),))
+    with pytest.raises(KittingError, match="no known stock is large enough: shorten the names"):
+        drawn(draw_kit_labels, replace(kit(1), bags=(one,)), find_stock("102x152"))
+
+
+@pytest.mark.parametrize("key", ROOMY)
 def test_an_end_label_names_material_colour_lubricant_rule_quantity_and_the_count(key: str) -> None:
     text = label_texts(kit(1), key)[2]
     for part in (
         "17×2.5mmFKM75",
         "colourassupplied:brown",
         "rubberassemblyfluid(LUBE),0.2ml",
-        "■RENEW1×RING-FKM-17X2.5",
-        "bag1·countOLDout:____of1",
+        "1×RING-FKM-17X2.5",
+        "■RENEW",
+        "countOLDout:____of1",
+        "…117,fiton2026-04-15",
     ):
         assert part in text
 
@@ -275,11 +399,12 @@ def test_a_bag_label_shows_contents_with_word_and_sign_torque_hazard_and_count(k
     for part in (
         "BAG1of2",
         "rearcoolantpipe,pumpend",
-        "UlvanderPell…117,fiton2026-04-15",
-        "POISONOUS",
+        "…117,fiton2026-04-15",
+        "UlvanderPell",
+        "Coolant:POISONOUS",
         "■RENEW4×flangeboltM6×0:bolts0to3",
         "◪INSPECTupto4×flangeboltM6×1:bolts1to4·FITDRY",
-        "□KEEP4×flangeboltM6×2:bolts2to5",
+        "↩KEEP4×flangeboltM6×2:bolts2to5",
         f"TIGHTEN(themaker'sdatagoesfirst){TORQUE}",
         "countOLDout:____of1",
     ):
@@ -304,9 +429,10 @@ def test_the_kit_label_shows_jobs_stops_hazards_loose_items_and_the_picker(key: 
     text = label_texts(replace(kit(3), doubts=(stop,)), key)[0]
     for part in (
         "KITKBTGAB27",
-        "UlvanderPell…117,fiton2026-04-15",
+        "…117,fiton2026-04-15",
+        "UlvanderPell",
         "3bags",
-        "POISONOUS·FLAMMABLE",
+        "Coolant:POISONOUS·Solvent:FLAMMABLE",
         "STOPPED:J2:Whichoilcoolerisfitted?Lookatit.",
         "J1rearcoolantpipeseals",
         "1.6Lcoolantconcentrate(1packof5L)",
@@ -317,8 +443,10 @@ def test_the_kit_label_shows_jobs_stops_hazards_loose_items_and_the_picker(key: 
 
 @pytest.mark.parametrize("key", STOCKS)
 def test_hazard_words_are_whole_on_every_label_that_has_them(key: str) -> None:
-    made = replace(kit(1, lines=40), hazards=("IRRITANT", "FLAMMABLE", "POISONOUS"))
+    made = replace(kit(1, lines=40), hazards=("IRRITANT", "FLAMMABLE", "POISONOUS"), warnings=())
     made = replace(made, jobs=made.jobs * 9, doubts=(stopped("Which oil cooler is fitted?"),))
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
     kit_label, bag_label, _ = label_texts(made, key)
     assert "IRRITANT·FLAMMABLE·POISONOUS" in kit_label
     assert "POISONOUS" in bag_label
@@ -334,9 +462,11 @@ def test_what_can_hurt_and_the_verdict_stand_on_every_label_however_long_the_nam
         bag(1, lines=9, ends=0), joint_name=long, hazards=("HIGH VOLTAGE",), tightening=(turned,)
     )
     made = replace(
-        kit(1), bags=(one,), vehicle=f"Ulvander {long} …117", jobs=(long,) * 4,
+        kit(1), bags=(one,), model=f"Ulvander {long}", jobs=(long,) * 4,
         hazards=("HIGH VOLTAGE",), doubts=(stopped(long), stopped(long)),
     )  # fmt: skip
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
     kit_label, bag_label = label_texts(made, key)
     assert "HIGHVOLTAGE" in kit_label
     assert "STOPPED" in kit_label
@@ -347,29 +477,143 @@ def test_what_can_hurt_and_the_verdict_stand_on_every_label_however_long_the_nam
 @pytest.mark.parametrize("key", STOCKS)
 def test_a_bag_says_what_of_its_joint_is_left_off(key: str) -> None:
     left = BagLine(content(1), positions=("groove",))
-    text = label_texts(replace(kit(1), bags=(replace(bag(1, ends=0), left_off=(left,)),)), key)[1]
+    made = replace(kit(1), bags=(replace(bag(1, ends=0), left_off=(left,)),))
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
+    text = label_texts(made, key)[1]
     assert "LEFTOFF,notinthisbag" in text
 
 
 @pytest.mark.parametrize("key", STOCKS)
+def test_a_long_model_name_pushes_neither_plate_nor_date_off(key: str) -> None:
+    made = replace(kit(1), model="Ulvander Pell Grand Estate with a very long name " * 4)
+    kit_label, bag_label, _ = label_texts(made, key)
+    assert "…117,fiton2026-04-15" in kit_label
+    assert "…117,fiton2026-04-15" in bag_label
+
+
+def lot(code: str, quantity: int = 1000) -> PromisedView:
+    return PromisedView(
+        SourceKind.LOT, quantity, 0, code, "S1", LotState.GOOD, keeps_to=date(2034, 12, 31)
+    )
+
+
+COMING = PromisedView(SourceKind.ORDER, 1000, 0, order="P0003", due=date(2026, 4, 9))
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_a_bag_that_lacks_its_ring_says_so_on_its_own_label_and_on_the_rings(key: str) -> None:
+    one = bag(1)
+    lacking = replace(one.lines[0], content=one.ends[0].content, short=1000)
+    short = replace(one, lines=(lacking,), ends=(replace(one.ends[0], short=1000),))
+    _, bag_label, end_label = label_texts(replace(kit(1), bags=(short,)), key)
+    assert "SHORT:1×RING-FKM-17X2.5" in bag_label or "1partSHORT:seethepicklist" in bag_label
+    assert "SHORT:1of1notinthisbag" in end_label
+    assert "SHORT" not in "".join(label_texts(kit(1), key))
+
+
+def test_what_is_still_to_come_is_not_here_yet() -> None:
+    one = bag(1)
+    line = replace(one.lines[0], content=one.ends[0].content, lots=(COMING,))
+    awaited = replace(one, lines=(line,), ends=(replace(one.ends[0], lots=(COMING,)),))
+    _, bag_label, end_label = label_texts(replace(kit(1), bags=(awaited,)), "99x67-8")
+    assert "NOTHEREYET:1×RING-FKM-17X2.5(orderP0003,due2026-04-09)" in bag_label
+    assert "NOTHEREYET:1of1notinthisbag" in end_label
+
+
+@pytest.mark.parametrize("key", ["102x152", "99x67-8", "120x60-tag"])
+def test_the_lots_of_a_bag_stand_on_its_label_and_on_those_of_its_rings(key: str) -> None:
+    one = bag(1, lines=1)
+    lots = (lot("SI-2411"), lot("SI-2502"))
+    line = replace(one.lines[0], content=replace(one.ends[0].content, quantity=2000), lots=lots)
+    ends = tuple(replace(one.ends[0], position=f"port {n}", lots=(lots[n],)) for n in (0, 1))
+    made = replace(kit(1), bags=(replace(one, lines=(line,), ends=ends, tightening=()),))
+    _, bag_label, end_label = label_texts(made, key)
+    told = "lotSI-2411,keepsto2034-12-31(1);lotSI-2502,keepsto2034-12-31(1)"
+    assert f"RING-FKM-17X2.5:{told}" in bag_label
+    assert told in end_label
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_like_rings_of_a_bag_share_one_label_with_their_number(key: str) -> None:
+    alike = tuple(
+        replace(end(1, position=f"port {n}", end=None), code="KBTGAB27-01-1") for n in (1, 2, 3, 4)
+    )
+    made = replace(kit(1), bags=(replace(bag(1), ends=alike),))
+    *_, text = label_texts(made, key)
+    assert "port1,2,3,4" in text
+    assert "4×RING-FKM-17X2.5" in text
+    assert "countOLDout:____of4" in text or key in SCARCE
+
+
+def test_no_sign_of_a_rule_looks_like_a_box_to_tick() -> None:
+    assert not set(SIGNS.values()) & set("□☐▢◻◽⬜⊡")
+    assert len(set(SIGNS.values())) == 3
+
+
+def test_an_alternative_grease_is_never_cut_off() -> None:
+    clash = because(
+        LubricantReason.CLASH,
+        clash="petroleum grease on EPDM 70 swells it",
+        instead=("silicone grease GREASE-SILICONE", "rubber grease GREASE-RED"),
+    )
+    for key in STOCKS:
+        made = replace(kit(1), bags=(replace(bag(1), ends=(end(1, lubricated=clash),)),))
+        pdf = drawn_or_refused(made, find_stock(key))
+        if pdf:
+            (text,) = [one for one in label_texts(made, key) if "swellsit" in one]
+            assert "siliconegreaseGREASE-SILICONEorrubbergreaseGREASE-REDinstead" in text
+        else:
+            assert find_stock(key).width * find_stock(key).height < 2500
+
+
+def test_lots_that_find_no_room_are_looked_up_where_they_stand() -> None:
+    many = replace(bag(1, lines=1, ends=0).lines[0], lots=tuple(lot(f"L-{n}") for n in range(30)))
+    made = replace(kit(1), bags=(replace(bag(1, ends=0), lines=(many,), tightening=()),))
+    assert "+2more(lots1,model1):seethepicklist" in label_texts(made, "99x67-8")[1]
+    both = replace(bag(1, ends=0), lines=(many,) * 30, tightening=())
+    text = label_texts(replace(kit(1), bags=(both,)), "99x67-8")[1]
+    assert re.search(MORE + "plansheet,picklist", text)
+
+
+@pytest.mark.parametrize("key", STOCKS)
 def test_what_does_not_fit_is_counted_never_dropped_in_silence(key: str) -> None:
-    (_, text) = label_texts(kit(1, lines=90, ends=0), key)
-    shown = text.count("×flangebolt") + text.count("bolts1to4:20N·m")
-    assert f"+{91 - shown}more:seetheplan" in text
+    made = kit(1, lines=90, ends=0)
+    if key in SCARCE and not drawn_or_refused(made, find_stock(key)):
+        return
+    (_, text) = label_texts(made, key)
+    missing = left_off_of(text, 90)
+    more = re.search(MORE + "plansheet", text)
+    assert more is not None
+    assert int(more[1]) == missing
+
+
+def left_off_of(text: str, count: int) -> int:
+    """How much of a bag of so many contents is not on its label.
+
+    Of tightening the label says itself where it stands.
+    """
+    assert "bolts1to4:20N·m" in text or "tighteningsheet" in text
+    rows = ("countOLDout", "UlvanderPell")
+    return count - text.count("×flangebolt") + sum(row not in text for row in rows)
 
 
 @pytest.mark.parametrize("count", range(1, 12))
 def test_no_size_of_bag_loses_anything_without_a_word(count: int) -> None:
     for key in ("63x38-21", "99x67-8", "57x32"):
         (_, text) = label_texts(kit(1, lines=count, ends=0), key)
-        missing = count + 1 - text.count("×flangebolt") - text.count("bolts1to4:20N·m")
-        assert (f"+{missing}more:seetheplan" in text) == (missing > 0)
+        missing = left_off_of(text, count)
+        more = re.search(MORE + "plansheet", text)
+        assert int(more[1] if more else 0) == missing
 
 
 @pytest.mark.parametrize("width", range(30, 110, 10))
 @pytest.mark.parametrize("height", range(20, 80, 10))
 def test_a_tightening_figure_is_shown_whole_or_not_at_all(width: int, height: int) -> None:
-    (_, text) = label_texts(kit(1, ends=0), f"{width}x{height}")
+    key = f"{width}x{height} roll"
+    if not drawn_or_refused(kit(1, ends=0), find_stock(key)):
+        return
+    (_, text) = label_texts(kit(1, ends=0), key)
     assert text.count("N·m") == text.count(TORQUE)
     assert text.count("TIGHTEN") >= text.count(TORQUE)
 
@@ -397,10 +641,127 @@ def test_a_crowded_label_keeps_left_hand_threads_and_odd_figures() -> None:
     assert "stud:+900°,dry,ODDFIGURE:seethetighteningsheet" in text
 
 
+BELT = replace(
+    bag(1, lines=2, ends=0).lines[1],
+    content=content(1, item="BELT", name="belt", quantity=1000),
+    missing=1000,
+    lubricants=(),
+)
+
+
+def lacking_kit() -> KitView:
+    """A bag whose sealant is short, whose grease has expired, whose belt nobody has or proved."""
+    grease = because(LubricantReason.PRODUCT, name="grease", item="GREASE", amount="0.2 ml")
+    bolt = replace(bag(1, lines=1, ends=0).lines[0], lubricants=(grease,))
+    one = replace(
+        bag(1, ends=0),
+        lines=(bolt, BELT),
+        tightening=(),
+        uses=(AppliedView("SEALANT", "form-in-place sealant", ()),),
+    )
+    ring = because(DoubtReason.REPLACED_IN_A_RING, item="BELT")
+    old = because(Lack.EXPIRED, item="GREASE", quantity="1 ml", place="A1", limit="2026-01-01")
+    return replace(
+        kit(1),
+        bags=(one,),
+        doubts=(
+            Doubt(Verdict.NO, Aspect.AGE, old),
+            Doubt(Verdict.UNKNOWN, Aspect.REPLACEMENT, ring),
+        ),
+        shortages=(ShortageView("SEALANT", 18_900, "ml"),),
+    )
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_what_is_short_or_not_proven_of_a_bag_or_of_what_is_applied_stands_on_its_label(
+    key: str,
+) -> None:
+    if key in SCARCE and not drawn_or_refused(lacking_kit(), find_stock(key)):
+        return
+    kit_label, text = label_texts(lacking_kit(), key)
+    assert "SHORT:18.9mlofSEALANT" in kit_label or "1SHORT·1NO·1CANNOTBEPROVEN" in kit_label
+    named = all(
+        told in text for told in ("SHORT:18.9mlofSEALANT", "NO:GREASE", "CANNOTBEPROVEN:BELT")
+    )
+    assert named or "1CANNOTBEPROVEN·1SHORT·1NO:seethepicklist" in text
+    assert "WITHform" not in text or "form-in-placesealant(SHORT)" in text
+    assert "SPARENOTINKIT:upto1×belt" in text or "1SPARENOTINKIT" in text
+    assert not re.search(r"(?<!NOTINKIT:)upto1×belt", text)
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_a_spare_ring_that_is_not_in_the_kit_says_so_on_its_own_label(key: str) -> None:
+    one = bag(1)
+    ring = replace(one.ends[0], missing=1000)
+    spare = replace(ring, content=replace(ring.content, rule=NeedRule.INSPECT))
+    text = label_texts(replace(kit(1), bags=(replace(one, ends=(spare,)),)), key)[2]
+    assert "SPARENOTINKIT:1of1" in text
+
+
+def test_what_is_left_off_for_what_it_would_spoil_is_told_at_its_bag() -> None:
+    clash = because(LeftOff.CLASH, what="GREASE", clash="it spoils the rubber")
+    made = replace(lacking_kit(), doubts=(Doubt(Verdict.NO, Aspect.RUBBER, clash),), shortages=())
+    assert "NO:GREASE" in label_texts(made, "99x67-8")[1]
+
+
+def test_a_part_that_its_lubricant_would_spoil_is_marked_on_its_bag() -> None:
+    clash = because(LubricantReason.CLASH_ASK_MAKER, clash="GREASE on EPDM")
+    boot = replace(bag(1, lines=1, ends=0).lines[0], lubricants=(clash,))
+    made = replace(kit(1), bags=(replace(bag(1, ends=0), lines=(boot,)),))
+    assert "1NO:seethepicklist" in label_texts(made, "57x32")[1]
+    assert "NO:BOLT-0" in label_texts(made, "99x67-8")[1]
+
+
+def test_doubts_of_another_bag_are_not_told_at_this_one() -> None:
+    made = lacking_kit()
+    (one,) = made.bags
+    other = replace(one, number=2, code="KBTGAB27-02", lines=one.lines[:1], uses=())
+    _, first, second = label_texts(replace(made, bags=(one, other)), "99x67-8")
+    assert "CANNOTBEPROVEN:BELT" in first
+    assert "BELT" not in second
+    assert "SEALANT" not in second
+    assert "NO:GREASE" in second
+
+
+def crowded_kit() -> KitView:
+    """A bag with more than a small label holds: dry seals, odd figures, none, left-hand threads."""
+    left = replace(tightening("hub nut", "30 N·m"), left_hand=True)
+    odd = replace(
+        tightening("stud", "+900°"), remarks=(because(TorqueRemark.TURNS_FAR, degrees=900),)
+    )
+    one = replace(
+        bag(1, lines=4, ends=0), tightening=(tightening("bleed screw"), left, odd), count_out=None
+    )
+    return replace(kit(1), bags=(one,))
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_what_must_not_be_missing_of_a_bag_stands_on_any_stock_or_it_is_refused(key: str) -> None:
+    if not drawn_or_refused(crowded_kit(), find_stock(key)):
+        assert key in SCARCE
+        return
+    text = label_texts(crowded_kit(), key)[1]
+    for word in ("RENEW", "INSPECT", "KEEP", "TIGHTEN", "FITDRY", "LEFT-HANDTHREAD", "ODDFIGURE"):
+        assert word in text
+    assert "NOFIGURE" in text or "1WITHOUTAFIGURE" in text
+    whole = text.count("×flangebolt") == 4 and "hubnut:LEFT-HANDTHREAD,30N·m" in text
+    assert whole or "UlvanderPell" not in text
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_tightening_that_finds_no_room_is_never_looked_up_on_the_plan_sheet(key: str) -> None:
+    one = replace(bag(1, lines=1, ends=0), tightening=crowded_kit().bags[0].tightening * 4)
+    made = replace(kit(1), bags=(one,))
+    if drawn_or_refused(made, find_stock(key)):
+        text = label_texts(made, key)[1]
+        assert re.search("TIGHTEN[^:]*:(seethe)?tighteningsheet", text) or "NOFIGURE" in text
+        assert not re.search(r"tightening\d[^:]*:(seethe)?plansheet", text)
+
+
 def test_a_long_text_may_not_crowd_out_the_tightening() -> None:
     one = bag(1, lines=1, ends=0)
     long = replace(one, lines=(replace(one.lines[0], positions=(HOSTILE,)),) * 20)
-    assert TORQUE in label_texts(replace(kit(1), bags=(long,)), "63x38-21")[1]
+    assert TORQUE in label_texts(replace(kit(1), bags=(long,)), "76x51")[1]
 
 
 @pytest.mark.parametrize("key", SHEETS)
@@ -467,6 +828,51 @@ def test_the_offset_moves_everything_right_and_up() -> None:
         assert after.bottom - before.bottom == pytest.approx(-2.0, abs=0.01)
 
 
+@pytest.mark.parametrize(
+    "draw", [draw_ruler, lambda *given, **to: draw_kit_labels(kit(1), *given, **to)]
+)
+def test_an_offset_that_would_cut_is_refused_and_nothing_is_written(
+    draw: Callable[..., object],
+) -> None:
+    target = BytesIO()
+    with pytest.raises(KittingError, match=r"the largest offset that way is 9\.3,17\.1"):
+        draw(find_stock("63x38-21"), target, offset=(30.0, 20.0))
+    assert target.getvalue() == b""
+
+
+class _Pseudo(NullTranslations):
+    """Every text some 40 % longer, and full of accents; what is filled in stays."""
+
+    def gettext(self, message: str) -> str:
+        accents = str.maketrans("aeiouAEIOU", "äéïöüÄÉÏÖÜ")
+        parts = re.split(r"(\{\w+\})", message)
+        longer = "".join(one if one[:1] == "{" else one.translate(accents) for one in parts)
+        return f"{longer} {'ßő' * (len(message) // 5)}".strip()
+
+    def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
+        return self.gettext(msgid1 if n == 1 else msgid2)
+
+    def pgettext(self, context: str, message: str) -> str:
+        return self.gettext(message)
+
+
+@pytest.mark.parametrize("key", STOCKS)
+def test_texts_of_a_longer_language_find_room_or_the_stock_is_refused(key: str) -> None:
+    stock = find_stock(key)
+    with speaking(Language("de", _Pseudo())):
+        pdf = drawn_or_refused(LOOKS["ringed"], stock)
+    if not pdf:
+        assert stock.width * stock.height < 2500
+        return
+    assert len(by_label(characters(pdf), stock, 3)) == 3
+    assert all(box.size >= 7 - 0.01 for page in characters(pdf) for box in page)
+    for page in lines(pdf):
+        for number, one in enumerate(page):
+            assert not any(one.overlaps(other, by=0.3) for other in page[:number]), one
+    # The decimal sign is the language's.
+    assert "17×2,5mm" in "".join(map(words, characters(pdf)))
+
+
 def test_a_roll_has_one_label_to_a_page_of_its_size() -> None:
     sizes = [
         page.get_size() for page in opened(drawn(draw_kit_labels, kit(1), find_stock("57x32")))
@@ -517,8 +923,7 @@ def test_the_kit_label_of_a_booking_begins_with_its_number_which_is_largest(key:
 @pytest.mark.parametrize("key", BENCH)
 def test_the_kit_label_of_a_booking_shows_what_is_short_and_the_earliest_expiry(key: str) -> None:
     text = label_texts(booked_kit(2), key)[0]
-    assert "SHORT:1×RING-1" in text
-    assert "SHORT:2×RING-2" in text
+    assert "SHORT:1×RING-1,2×RING-2" in text
     assert "earliestexpiry2026-05-10" in text
     assert "SHORT" not in label_texts(kit(3), key)[0]
     assert "earliest" not in label_texts(kit(3), key)[0]
@@ -528,23 +933,26 @@ def test_the_kit_label_of_a_booking_shows_what_is_short_and_the_earliest_expiry(
 def test_shortages_that_find_no_room_are_counted_never_dropped_in_silence(count: int) -> None:
     for key in ("63x38-21", "57x32", "99x67-8"):
         text = label_texts(booked_kit(count), key)[0]
-        missing = count - text.count("SHORT:")
-        counted = re.search(r"\+(\d+)more:seetheplan", text)
+        missing = count - len(set(re.findall(r"RING-(\d+)", text)))
+        assert f"{count}SHORT" in text
+        counted = re.search(MORE + "picklist", text)
         assert missing == 0 or (counted is not None and int(counted[1]) >= missing)
-        # Forty find room on none of these labels, so that the count above is put to the test.
-        assert missing > 0 or count < 40
+        # Forty find no room on the small ones, so that the count above is put to the test.
+        assert missing > 0 or count < 40 or key == "99x67-8"
 
 
 @pytest.mark.parametrize("key", [*STOCKS, "40x20"])
 def test_a_hostile_booking_stays_within_its_label(key: str) -> None:
     bad = replace(
-        hostile_kit(),
-        booking=HOSTILE,
-        shortages=(ShortageView(HOSTILE, 1000, HOSTILE),) * 5,
+        LOOKS["hostile"],
+        booking="B0001",
+        shortages=(ShortageView(HOSTILE[:200], 1000, HOSTILE[:40]),) * 5,
         keeps_to=date(2026, 5, 10),
     )
     stock = find_stock(key)
-    pdf = drawn(draw_kit_labels, bad, stock)
+    pdf = drawn_or_refused(bad, stock)
+    if not pdf:
+        return
     assert all(by_label(characters(pdf), stock, 3))
     for page in lines(pdf):
         for number, one in enumerate(page):
@@ -553,39 +961,28 @@ def test_a_hostile_booking_stays_within_its_label(key: str) -> None:
 
 
 @pytest.mark.parametrize("count", [1, 2, 3])
-@pytest.mark.parametrize("key", [*STOCKS, "40x20"])
+@pytest.mark.parametrize("key", STOCKS)
 def test_an_end_label_names_whole_differences_and_counts_the_rest(key: str, count: int) -> None:
     text = label_texts(told_kit(count), key)[2]
-    named = sum(f"≠{told}".replace(" ", "") in text for told in TOLD)
     # Half a difference would name the wrong ring, or none.
-    assert text.count("≠not") == named <= 2
-    rest = re.search(r"≠and(\d)more:seethesealmap", text)
-    if rest is not None:
-        assert named + int(rest[1]) == count
-    elif named < count:
-        assert re.search(r"\+\dmore:seethesealmap", text)
-
-
-@pytest.mark.parametrize("key", [key for key in STOCKS if key not in ("50x25", "57x32")])
-def test_an_end_label_names_the_nearest_ring_it_could_be_swapped_with(key: str) -> None:
-    for count in (1, 2, 3):
-        text = label_texts(told_kit(count), key)[2]
-        assert f"≠{TOLD[0]}".replace(" ", "") in text
-        assert "■RENEW1×RING-FKM-17X2.5" in text
-        assert "rubberassemblyfluid(LUBE),0.2ml" in text
+    named = sum(f"≠{told}".replace(" ", "") in text for told in TOLD)
+    assert text.count("≠") == named
+    assert "NOTthe17×2EPDM70" in text
+    others = text.count("NOTthe") - 1
+    more = re.search(MORE + "sealmap", text)
+    assert int(more[1] if more else 0) >= (count - named) + (count - 1 - others)
 
 
 @pytest.mark.parametrize("key", STOCKS)
 def test_a_ring_drawn_on_a_label_takes_no_word_from_it(key: str) -> None:
     plain, drawing = (label_texts(told_kit(2, ring), key)[2] for ring in (None, RING))
-    # The last line is put where there is room for it: smaller text may have more.
-    assert drawing.replace("truesize,section×2", "").startswith(plain)
+    assert drawing.replace("truesize,section×2", "") == plain
 
 
 @pytest.mark.parametrize(
     "ring", [RING, RingView(3.0, 2.5, "FKM", 75), RingView(300.0, 9.0, None, None)]
 )
-@pytest.mark.parametrize("key", [*STOCKS, "40x20", "20x20", "30x60"])
+@pytest.mark.parametrize("key", [*STOCKS, "110x40"])
 def test_a_drawn_ring_stays_within_its_label_and_clear_of_text_and_codes(
     key: str, ring: RingView
 ) -> None:
@@ -619,7 +1016,12 @@ def test_a_ring_is_drawn_on_labels_that_have_room_for_it() -> None:
 @pytest.mark.parametrize("key", STOCKS)
 def test_labels_of_a_joint_of_two_bags_bear_codes_of_their_own_and_say_which(key: str) -> None:
     bags = tuple(
-        replace(bag(n), ends=(replace(end(n), ring=RING, differs=OTHERS[:1]),), part=n, parts=2)
+        replace(
+            bag(n),
+            ends=(replace(end(n), ring=RING, differs=OTHERS[:1], code=f"KBTGAB27-0{n}-1"),),
+            part=n,
+            parts=2,
+        )
         for n in (1, 2)
     )
     made = replace(kit(1), bags=bags)
@@ -630,9 +1032,17 @@ def test_labels_of_a_joint_of_two_bags_bear_codes_of_their_own_and_say_which(key
         for code in codes(degraded(picture))
         if code.kind == "QR"
     }
-    assert found == {0: "KBTGAB27", 1: "KBTGAB27-01", 2: "KBTGAB27-01", 3: "KBTGAB27-02",
-                     4: "KBTGAB27-02"}  # fmt: skip
-    if key != "50x25":
+    every = {0: "KBTGAB27", 1: "KBTGAB27-01", 2: "KBTGAB27-01-1", 3: "KBTGAB27-02",
+             4: "KBTGAB27-02-1"}  # fmt: skip
+    if key in SCARCE:
+        # On the smallest the warning takes the room of the code, which stands in letters.
+        assert found.items() <= every.items()
+        assert all(
+            code in text for code, text in zip(every.values(), label_texts(made, key), strict=True)
+        )
+    else:
+        assert found == every
+    if key in ROOMY:
         written = label_texts(made, key)
         assert "bag1of2ofthisjoint" in written[1]
         assert "bag2of2ofthisjoint" in written[3]
@@ -640,9 +1050,10 @@ def test_labels_of_a_joint_of_two_bags_bear_codes_of_their_own_and_say_which(key
 
 @pytest.mark.parametrize("key", STOCKS)
 def test_hostile_differences_stay_within_their_label(key: str) -> None:
-    one = replace(
-        end(1, end=HOSTILE), ring=RING, differs=(differs(HOSTILE, HOSTILE, HOSTILE, HOSTILE),) * 5
-    )
+    bad = HOSTILE[:200]
+    one = replace(end(1, end=bad), ring=RING, differs=(differs(bad, bad, bad, bad),) * 5)
     made = replace(kit(1), bags=(replace(bag(1), ends=(one,), part=1, parts=2),))
     stock = find_stock(key)
-    assert all(by_label(characters(drawn(draw_kit_labels, made, stock)), stock, 3))
+    pdf = drawn_or_refused(made, stock)
+    assert bool(pdf) or stock.width * stock.height < 5500
+    assert not pdf or all(by_label(characters(pdf), stock, 3))

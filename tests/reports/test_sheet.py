@@ -13,9 +13,9 @@ from paper import characters, codes, degraded, pages, require_clear, words
 from kitting.reports.sheet import Block, Heading, Sheet, render
 from kitting.reports.stamp import printed_at
 from kitting.reports.stationery import PAPERS
-from kitting.reports.wording import CAUTION_DEFERS
 from kitting.views.plan import CautionView
 from kitting.views.vehicle import VehicleView
+from kitting.wording.cautions import CAUTION_DEFERS
 
 AT = datetime(2026, 4, 14, 8, 30)  # noqa: DTZ001  (time on the wall)
 CAUTION = CautionView("lifting", "Lifting", f"A jack lifts, stands hold. {CAUTION_DEFERS}", ("J1",))
@@ -134,3 +134,13 @@ def test_the_plate_is_whole_in_the_house_and_shortened_for_anyone() -> None:
     assert (car.whole_name, car.public_name) == ("PELL 117 · Ulvander Pell", "Ulvander Pell …117")
     nobodys = replace(car, registration="")
     assert nobodys.whole_name == nobodys.public_name == "any Ulvander Pell"
+
+
+def test_later_pages_name_the_jobs_by_their_codes_before_what_may_be_cut() -> None:
+    about = "PELL 117, " + "a model with a very long name " * 9
+    heading = Heading("Plan", "B0001", about, (), jobs=("J1 Clutch", "J22"))
+    assert heading.running.startswith("Plan B0001 · J1, J22 · PELL 117, a model")
+    pdf = BytesIO()
+    assert render(pdf, "A4", heading, lambda sheet: sheet.new_page()) == 2
+    _, later = (words(page) for page in characters(pdf.getvalue()))
+    assert "PlanB0001·J1,J22·PELL117,amodel" in later

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from kitting.errors import KittingError
-from kitting.reports.stationery import STOCKS, LabelStock, Place, find_paper, find_stock
+from kitting.reports.stationery import PAPERS, STOCKS, LabelStock, Place, find_paper, find_stock
 
 
 def test_the_first_and_last_label_of_the_sheet_of_21_lie_where_the_stock_says() -> None:
@@ -18,7 +18,17 @@ def test_the_first_and_last_label_of_the_sheet_of_21_lie_where_the_stock_says() 
 
 @pytest.mark.parametrize(
     ("key", "count"),
-    [("63x38-21", 21), ("99x38-14", 14), ("99x67-8", 8), ("105x74-8", 8), ("70x37-24", 24)],
+    [
+        ("63x38-21", 21),
+        ("99x38-14", 14),
+        ("99x67-8", 8),
+        ("105x74-8", 8),
+        ("70x37-24", 24),
+        ("67x25-30", 30),
+        ("102x34-14", 14),
+        ("102x51-10", 10),
+        ("102x85-6", 6),
+    ],
 )
 def test_sheets_hold_as_many_labels_as_they_are_sold_with(key: str, count: int) -> None:
     assert find_stock(key).per_page == count
@@ -39,6 +49,75 @@ def test_a_start_off_the_sheet_is_refused(start: int) -> None:
 def test_a_grid_larger_than_its_page_is_refused() -> None:
     with pytest.raises(KittingError, match="Check the dimensions"):
         LabelStock("x", "x", 210, 297, 110, 50, columns=2, rows=2)
+
+
+@pytest.mark.parametrize(
+    ("key", "inches"),
+    [
+        ("67x25-30", (2.625, 1)),
+        ("102x34-14", (4, 4 / 3)),
+        ("102x51-10", (4, 2)),
+        ("102x85-6", (4, 10 / 3)),
+    ],
+)
+def test_us_letter_stock_is_as_it_is_sold_in_inches(key: str, inches: tuple[float, float]) -> None:
+    stock = find_stock(key)
+    assert (stock.page_width, stock.page_height) == PAPERS["Letter"]
+    assert (stock.width / 25.4, stock.height / 25.4) == pytest.approx(inches, abs=0.001)
+    assert stock.name.startswith("Letter, ")
+    # As far from the right edge as from the left, and from the foot as from the top.
+    last = stock.place(stock.per_page - 1)
+    assert stock.page_width - last.x - stock.width == pytest.approx(stock.left, abs=0.01)
+    assert last.y == pytest.approx(stock.top, abs=0.01)
+
+
+@pytest.mark.parametrize("stock", [one for one in STOCKS.values() if one.per_page > 1])
+@pytest.mark.parametrize("off", [-0.9, 0.0, 0.9])
+def test_a_size_that_a_sheet_has_is_never_silently_a_roll(stock: LabelStock, off: float) -> None:
+    size = f"{stock.width + off:.1f}x{stock.height:.1f}"
+    with pytest.raises(KittingError) as caught:
+        find_stock(size)
+    assert f"may be a sheet or a roll. Of a sheet write {stock.key} (" in str(caught.value)
+    assert "roll'" in str(caught.value)
+    asked = str(caught.value).rpartition("of a roll write '")[2].rstrip("'")
+    roll = find_stock(asked)
+    assert roll.per_page == 1
+    assert roll.width == pytest.approx(stock.width + off, abs=0.06)
+
+
+def test_a_size_in_inches_is_read() -> None:
+    stock = find_stock("3x2 in")
+    assert (stock.width, stock.height) == (76.2, 50.8)
+    with pytest.raises(KittingError, match=r"write 102x51-10 \(Letter, 10 labels"):
+        find_stock("4x2in")
+
+
+@pytest.mark.parametrize(
+    ("key", "offset", "works"),
+    [
+        ("63x38-21", (30.0, 20.0), "9.3,17.1"),
+        ("63x38-21", (-30.0, 0.0), "-9.2,0"),
+        ("50x25", (2.0, -1.6), "1.5,-1.5"),
+        ("70x37-24", (0.5, -9.0), "0.5,-5.5"),
+        ("120x60-tag", (-18.0, 0.0), "-17.5,0"),
+    ],
+)
+def test_an_offset_off_the_paper_is_refused_with_the_largest_that_works(
+    key: str, offset: tuple[float, float], works: str
+) -> None:
+    stock = find_stock(key)
+    with pytest.raises(KittingError) as caught:
+        stock.require_on_paper(offset)
+    assert f"the largest offset that way is {works}. " in str(caught.value)
+    right, up = map(float, works.split(","))
+    stock.require_on_paper((right, up))
+
+
+def test_what_is_printed_keeps_clear_of_an_eyelet() -> None:
+    for stock in STOCKS.values():
+        for eyelet in stock.eyelets:
+            assert stock.area.left >= eyelet.x + eyelet.diameter / 2 + 1
+    assert find_stock("120x60-tag").eyelets
 
 
 def test_a_roll_of_any_size_is_a_page_of_one_label() -> None:

@@ -57,7 +57,7 @@ from kitting.store import (
 from kitting.tables.all import Base
 from kitting.tables.bookings import Booking, Finding, FindingCorrection, Promise
 from kitting.tables.editions import CatalogueOrigin, OriginOf
-from kitting.tables.items import Item
+from kitting.tables.items import Item, ItemName
 from kitting.tables.photos import Photo
 from kitting.tables.ramps import BookingPrice, BookingSlot, Ramp
 from kitting.tables.stock import Lot, Movement, Transfer
@@ -756,3 +756,54 @@ def test_a_head_that_something_was_loaded_with_is_not_removed(store: Engine) -> 
     load(store, "about: {author: A. Sample}\nitems: [{code: BOLT, name: Bolt, kind: bolt}]")
     with pytest.raises(IntegrityError), store.begin() as connection:
         connection.execute(delete(CatalogueOrigin))
+
+
+def test_names_in_other_languages_are_forgotten_in_the_former_revision_and_items_stay(
+    store: Engine,
+) -> None:
+    load(store, shop({"X1": {"RING": 1}}))
+    with writing(store) as session:
+        ring = session.scalars(select(Item.id).where(Item.code == "RING")).one()
+        session.add(ItemName(item_id=ring, language="de", name="Dichtring"))
+        session.execute(update(Branch).values(language="de-AT"))
+        session.commit()
+    downgraded(store, "0037")
+    migrate(store)
+    with reading(store) as session:
+        assert session.scalars(select(Item.id).where(Item.code == "RING")).one() == ring
+        assert session.scalars(select(ItemName)).all() == []
+        assert set(session.scalars(select(Branch.language))) == {None}
+
+
+def test_the_former_revision_forgets_how_close_a_scale_is_read_and_keeps_the_tool(
+    garage: Engine,
+) -> None:
+    kept = text("SELECT low, resolution FROM tool WHERE code = 'W-40-200'")
+    with garage.connect() as connection:
+        assert connection.execute(kept).all() == [(40_000, 1000)]
+    downgraded(garage, "0039")
+    assert "resolution" not in {column["name"] for column in inspect(garage).get_columns("tool")}
+    migrate(garage)
+    with garage.connect() as connection:
+        assert connection.execute(kept).all() == [(40_000, None)]
+
+
+def test_the_former_revision_forgets_addresses_and_accounts_and_keeps_whose_they_were(
+    garage: Engine,
+) -> None:
+    branch = text("SELECT name, address, invoice_address FROM branch WHERE code = 'upper'")
+    supplier = text("SELECT name, address, account FROM supplier WHERE code = 'quandrel'")
+    with garage.connect() as connection:
+        assert None not in connection.execute(branch).one()
+        assert connection.execute(supplier).one()[2] == "DEMO-0001"
+    downgraded(garage, "0037")
+    assert not {"address", "invoice_address"} & {
+        column["name"] for column in inspect(garage).get_columns("branch")
+    }
+    assert not {"address", "account"} & {
+        column["name"] for column in inspect(garage).get_columns("supplier")
+    }
+    migrate(garage)
+    with garage.connect() as connection:
+        assert connection.execute(branch).one() == ("Upper Yard", None, None)
+        assert connection.execute(supplier).one() == ("Quandrel Seals", None, None)

@@ -32,7 +32,8 @@ class Tool:
     `takes` and `gives` are square drives ("3/8") towards the hand and towards the head. Lengths are
     thousandths of a mm: `length` overall, `depth` inside a socket, `offset` from drive to head of a
     crowfoot or across a spanner, `grip` from drive to hand of a wrench. `low` and `high` bound a
-    scale in N·m, as marked in `unit`. `general` names the general tool that it is. `away` says why
+    scale in N·m, as marked in `unit`; `resolution` is from one mark of it to the next, in that unit
+    (None: not stated). `general` names the general tool that it is. `away` says why
     it cannot be used at the date (None: it can); `offered` tools are not there but could be bought.
     """
 
@@ -51,6 +52,7 @@ class Tool:
     low: Decimal | None = None
     high: Decimal | None = None
     unit: str = "N·m"
+    resolution: Decimal | None = None
     deviation: Decimal | None = None
     wrench_class: WrenchClass | None = None
     direction: WrenchDirection | None = None

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
-from decimal import Decimal
+from decimal import ROUND_HALF_DOWN, Decimal
 
 from kitting.calc.tools.fitting import Judged
 from kitting.calc.tools.joining import newton_metres
 from kitting.calc.tools.toolkit import Requirement, Tool
 from kitting.facts.reasons import Reason, because
+from kitting.facts.scale_reasons import ScaleReason
 from kitting.facts.tool_reasons import ToolReason, TrainNote
 from kitting.facts.tool_words import RangePolicy, ToolSort, WrenchDirection
 from kitting.facts.torque_tools import class_deviation, specified_from, usable_range
-from kitting.facts.units import significant
+from kitting.facts.units import Torque, plain, significant
 
+# No scale is read closer than this, in its own unit.
+_FINEST = Decimal("0.000001")
 _ANY_RANGE = (Decimal(1), Decimal(1000))
 
 
@@ -49,8 +52,29 @@ def judged(
         _scale(wrench, setting, requirement, policy),
         _direction(wrench, requirement),
         _trueness(wrench, requirement),
+        _at_a_mark(wrench, setting, requirement),
         Judged(doubt=wrench.away),
     ]
+
+
+def nearest_mark(wrench: Tool, setting: Decimal) -> Decimal:
+    """What a wrench can be set to for a setting in N·m: a figure in the unit of its own scale.
+
+    Marks are counted from the lowest one; of two that are equally near it is the lower. Where
+    nobody states how far marks are apart, the setting itself.
+    """
+    figure = _own(wrench, setting)
+    if wrench.resolution is None or wrench.low is None or wrench.high is None:
+        return figure
+    low, high = _own(wrench, wrench.low), _own(wrench, wrench.high)
+    steps = ((figure - low) / wrench.resolution).quantize(Decimal(1), rounding=ROUND_HALF_DOWN)
+    last = (high - low) // wrench.resolution
+    return low + min(max(steps, Decimal(0)), last) * wrench.resolution
+
+
+def _own(wrench: Tool, torque: Decimal) -> Decimal:
+    """A torque in N·m in the unit of a wrench's scale."""
+    return Torque(torque, "N·m").to(wrench.unit).quantize(_FINEST)
 
 
 def off_middle(wrench: Tool, setting: Decimal) -> Decimal:
@@ -115,6 +139,32 @@ def _trueness(wrench: Tool, requirement: Requirement) -> Judged:
     if wrench.deviation is None and wrench.wrench_class is None:
         within = newton_metres(allowed)
         return Judged(doubt=because(ToolReason.TRUENESS_NOT_STATED, allowed=within))
+    return Judged()
+
+
+def _at_a_mark(wrench: Tool, setting: Decimal, requirement: Requirement) -> Judged:
+    """Whether the nearest mark of a scale keeps what is tightened inside the tolerance.
+
+    A figure without a tolerance that lies between two marks cannot be proven to be met.
+    """
+    exact, mark = _own(wrench, setting), nearest_mark(wrench, setting)
+    torque, allowed = requirement.torque or Decimal(0), requirement.tolerance
+    if wrench.resolution is None or mark == exact or not exact:
+        return Judged()
+    # A crowfoot turns more than the wrench shows: what is off grows alike.
+    off = abs(mark - exact) / exact * torque
+    shown = {
+        "setting": Torque(significant(exact, 4), wrench.unit),
+        "mark": Torque(Decimal(plain(mark)), wrench.unit),
+        "off": Torque(significant(off, 2), "N·m"),
+    }
+    if allowed is None:
+        return Judged(doubt=because(ScaleReason.NO_TOLERANCE, **shown))
+    shown["allowed"] = newton_metres(allowed)
+    if off > allowed:
+        return Judged(no=because(ScaleReason.OUT_OF_TOLERANCE, **shown))
+    if off + _deviation(wrench)[1] * torque > allowed:
+        return Judged(doubt=because(ScaleReason.PERHAPS_OUT_OF_TOLERANCE, **shown))
     return Judged()
 
 

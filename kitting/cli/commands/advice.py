@@ -1,4 +1,4 @@
-"""Commands about what may fail and what to keep: sure, learned, levels, found."""
+"""Commands about what may fail and what to keep: sure, learned, levels, findings."""
 
 from __future__ import annotations
 
@@ -27,6 +27,7 @@ from kitting.cli.options import (
     remark,
     share,
 )
+from kitting.wording.language import _, n_
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
 
 def register(root: typer.Typer) -> None:
     """Add the commands."""
-    for command in (sure, learned, levels, found):
+    for command in (sure, learned, levels, findings):
         root.command()(command)
 
 
@@ -178,7 +179,7 @@ def levels(
         show_levels(console(), view)
 
 
-def found(
+def findings(
     booking: Annotated[str | None, typer.Argument(help="The booking of the car.")] = None,
     what: Annotated[
         list[str] | None,
@@ -207,7 +208,7 @@ def found(
     A list with --file is taken over whole or not at all: the findings of a booking, or without one
     those of earlier work. With --correct what a closed booking says is put right, and stays seen.
 
-    Example: kitting found B0001 intake "port 1" failed --why "cut at the edge"
+    Example: kitting findings B0001 intake "port 1" failed --why "cut at the edge"
     """
     engine = open_database(database)
     if files and not (what or why):
@@ -249,7 +250,15 @@ def _correct(
         raise typer.BadParameter("correct one position at a time", param_hint="--correct")
     (one,) = seen
     insisted(database, lambda engine, token: correct_finding(engine, booking, one, said, at, token))
-    print(f"{booking} {one.joint}, {one.position}: corrected to {one.found}")
+    print(
+        _(
+            "{booking} {joint}, {position}: corrected to {found}",
+            booking=booking,
+            joint=one.joint,
+            position=one.position,
+            found=one.found,
+        )
+    )
 
 
 def _whole(engine: Engine, number: str) -> str:
@@ -285,19 +294,17 @@ def _seen(what: list[str], why: str | None) -> list[Found]:
 
 
 def _say_missing(engine: Engine, number: str) -> None:
-    """What is missing now that this was found; exit code 3 if anything is."""
+    """What is not fine now that this was found; exit code 3 if anything is not."""
     from kitting.cli.render.bookings import lacking_texts
-    from kitting.facts.verdicts import Verdict
     from kitting.services.bookings.states import find_booking
     from kitting.services.bookings.view import booking_view
     from kitting.store import reading
 
     with reading(engine) as session:
         view = booking_view(session, find_booking(session, number))
-    missing = [doubt for doubt in view.doubts if doubt.verdict is Verdict.NO]
-    for text in lacking_texts(missing):
+    for text in lacking_texts(view.doubts):
         remark(text)
-    if missing:
+    if view.doubts:
         raise typer.Exit(NO)
 
 
@@ -314,12 +321,14 @@ def _found_in_lists(
             )
         booking = _whole(engine, booking)
         count = load_ramp_findings(engine, booking, files, moment(now))
-        print(f"{booking}: {count} findings")
+        print(
+            n_("{booking}: {count} finding", "{booking}: {count} findings", count, booking=booking)
+        )
         _say_missing(engine, booking)
         return
     from kitting.services.advice.learned_rates import load_findings
 
     count = load_findings(engine, files, dry_run)
-    print(f"{count} new findings")
+    print(n_("{count} new finding", "{count} new findings", count))
     if dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from kitting.cli.commands.dates_asked import AskedOf, DatesAsked, First, OfCar, OfModel, dates_view
-from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
+from kitting.cli.commands.sheet_options import Paper, Public, keep, paper_for, printing, shown
 from kitting.cli.options import (
     NO,
     BookingNumber,
@@ -25,6 +26,12 @@ from kitting.cli.options import (
     share,
     write_file,
 )
+from kitting.wording.language import _
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from kitting.reports.sheets.dates import KitAsked
 
 
 def register(app: typer.Typer) -> None:
@@ -38,11 +45,16 @@ def register(app: typer.Typer) -> None:
 def order_command(
     order: OrderNumber,
     csv: Annotated[bool, typer.Option("--csv", help="A CSV list for the supplier.")] = False,
+    inside: Annotated[
+        bool, typer.Option("--inside", help="A copy for the house: it names who waits.")
+    ] = False,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     database: Database = None,
 ) -> None:
     """Print an order, or write it as a list for the supplier.
+
+    What goes to the supplier names no booking; --inside makes the copy that does.
 
     Example: kitting sheet order P0001 --out order.pdf
     """
@@ -56,19 +68,20 @@ def order_command(
 
         path = out or Path(f"order-{view.number}.csv")
         write_file(path, order_csv(view).encode())
-        remark(f"wrote {path}")
+        remark(_("wrote {path}", path=path))
         return
     from kitting.reports.sheets.order import draw_order
 
     with printing() as target:
-        draw_order(view, target, paper=paper)
-    keep(out or Path(f"order-{view.number}.pdf"), target)
+        draw_order(view, target, paper=paper_for(paper), inside=inside)
+    kept = f"order-{view.number}{'-inside' if inside else ''}.pdf"
+    keep(out or Path(kept), target)
 
 
 def removal_command(
     booking: BookingNumber,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -84,14 +97,14 @@ def removal_command(
     with reading(open_database(database)) as session:
         view = removal_view(session, find_booking(session, booking))
     with printing() as target:
-        draw_removal(shown(view, public), target, paper=paper)
+        draw_removal(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"removal-{view.booking}.pdf"), target)
 
 
 def findings_command(
     booking: BookingNumber,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -106,8 +119,19 @@ def findings_command(
     with reading(open_database(database)) as session:
         view = findings_view(session, booking)
     with printing() as target:
-        draw_findings(shown(view, public), target, paper=paper)
+        draw_findings(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"findings-{view.booking}.pdf"), target)
+
+
+def _kit_asked(session: Session, number: str, public: bool) -> KitAsked:
+    from kitting.reports.sheets.dates import KitAsked
+    from kitting.services.bookings.kit_record import plan_of
+    from kitting.services.bookings.states import find_booking
+
+    planned = plan_of(session, find_booking(session, number))
+    car = planned.vehicle.public_name if public else planned.vehicle.whole_name
+    jobs = tuple(f"{job.code} {job.name}" for job in planned.jobs)
+    return KitAsked(number, planned.reference, car, jobs)
 
 
 def dates_command(
@@ -119,7 +143,8 @@ def dates_command(
     sure: Annotated[str, typer.Option("--sure", help="The chance asked for.")] = "95%",
     now: Now = None,
     out: Out = None,
-    paper: Paper = "A4",
+    public: Public = False,
+    paper: Paper = None,
     database: Database = None,
 ) -> None:
     """Print the chart of possible dates: chance and cost of each, the earliest safe one.
@@ -137,8 +162,11 @@ def dates_command(
         own = OfCar(branch, model, choices(choose))
         what = DatesAsked(asked, first, own, DAYS)
         view = dates_view(session, what, moment(now), share(sure))
+        kits = [_kit_asked(session, number, public) for number in view.bookings]
+    if public and view.car is not None and model is None:
+        view = replace(view, car=f"…{''.join(view.car.split())[-3:]}")
     with printing(now) as target:
-        draw_dates(view, target, paper=paper)
+        draw_dates(view, target, paper=paper_for(paper), kits=kits)
     of = view.bookings or ("".join((view.car or "").split()), *view.jobs)
     keep(out or Path(f"dates-{'-'.join(of)}.pdf"), target)
     if not view.safe:

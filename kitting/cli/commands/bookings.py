@@ -28,12 +28,13 @@ from kitting.cli.options import (
 )
 from kitting.cli.retry import insisted
 from kitting.views.bookings import BookingView
+from kitting.wording.language import _, word_text
 
 if TYPE_CHECKING:
     from kitting.facts.words import BookingState
 
 app = typer.Typer(
-    help="Bookings: a car, its jobs, a date, and what is promised to it.",
+    help="Show bookings and change them: a car, its jobs, a date, and what is promised to it.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -282,10 +283,14 @@ def _step(database: str | None, number: str, state: str, reason: str | None, tod
     if view.state != state:
         for text in (*lacking_texts(view.doubts), *change_texts(view)):
             print(text)
-        remark(f"{view.number} stays {view.state}")
+        remark(_("{number} stays {state}", number=view.number, state=view.state))
         raise typer.Exit(NO)
-    day = f" for {view.fit_on}" if state == BookingState.CONFIRMED else ""
-    print(f"{view.number}: {view.state}{day}")
+    if state == BookingState.CONFIRMED:
+        print(
+            _("{number}: {state} for {day}", number=view.number, state=view.state, day=view.fit_on)
+        )
+    else:
+        print(f"{view.number}: {word_text(view.state)}")
     for text in (*lacking_texts(view.doubts), *change_texts(view)):
         remark(text)
 
@@ -301,6 +306,6 @@ def cancel(number: BookingNumber, now: Now = None, database: Database = None) ->
 
     at = moment(now)
     view = insisted(database, lambda engine, token: picking.cancel(engine, number, at, token))
-    print(f"{view.number}: cancelled, its promises are free")
+    print(_("{number}: cancelled, its promises are free", number=view.number))
     for text in theirs_texts(view):
         print(text)

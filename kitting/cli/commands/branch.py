@@ -19,7 +19,7 @@ from kitting.cli.options import (
 )
 
 app = typer.Typer(
-    help="Branches: their ramps, and the technicians who work there.",
+    help="Tell the ramps of a branch and the technicians who work there, and show them.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )

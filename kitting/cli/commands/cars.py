@@ -23,8 +23,10 @@ from kitting.cli.options import (
     print_json,
     remark,
 )
+from kitting.cli.render.days import day_text
 from kitting.errors import FigureError
 from kitting.facts.days import parse_day
+from kitting.wording.language import _
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
@@ -33,12 +35,13 @@ if TYPE_CHECKING:
     from kitting.services.cars.add import CarEntry
 
 car = typer.Typer(
-    help="Cars: a new one, notes on one, what is known of one.",
+    help="Add a car, write notes on it, and show what is known of it.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
 owner = typer.Typer(
-    help="Owners of cars: personal data, kept apart. Local data protection rules apply.",
+    help="Keep the owners of cars, apart from the cars: personal data, for which local"
+    " rules of data protection apply.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -120,9 +123,9 @@ def add(
 
         show_facts(console(), done.car)
     if not done.changed:
-        remark("nothing new: it was known so")
+        remark(_("nothing new: it was known so"))
     if dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))
 
 
 def _asked(engine: Engine, entry: CarEntry) -> CarEntry:
@@ -209,7 +212,14 @@ def note(
     from kitting.services.cars.notes import note_car
 
     done = note_car(open_database(database), registration, text, by, moment(now))
-    print(f"noted on {done.at:%Y-%m-%d}, {done.told_by}: {done.text}")
+    print(
+        _(
+            "noted on {at}, {told_by}: {text}",
+            at=day_text(done.at),
+            told_by=done.told_by,
+            text=done.text,
+        )
+    )
 
 
 @car.command("show")
@@ -251,7 +261,12 @@ def set_owner(
     from kitting.services.cars.owners import set_owner as write_down
 
     view = write_down(open_database(database), registration, name, telephone, moment(now))
-    print(f"{view.registration}: the owner is written down, apart from everything else")
+    print(
+        _(
+            "{registration}: the owner is written down, apart from everything else",
+            registration=view.registration,
+        )
+    )
 
 
 @owner.command("show")
@@ -268,8 +283,16 @@ def show_owner(
     if as_json:
         print_json(view)
     else:
-        called = view.telephone or "no telephone"
-        print(f"{view.registration}: {view.name}, {called}, since {view.since:%Y-%m-%d}")
+        called = view.telephone or _("no telephone")
+        print(
+            _(
+                "{registration}: {name}, {called}, since {since}",
+                registration=view.registration,
+                name=view.name,
+                called=called,
+                since=day_text(view.since),
+            )
+        )
 
 
 @owner.command()
@@ -281,7 +304,14 @@ def forget(registration: Registration, database: Database = None) -> None:
     from kitting.services.cars.owners import forget_owner
 
     done = forget_owner(open_database(database), registration)
-    print(f"{done.registration}: the owner is forgotten; the history of the car stays")
-    remark("backups made before still hold it; backups made with --without-owners never did")
+    print(
+        _(
+            "{registration}: the owner is forgotten; the history of the car stays",
+            registration=done.registration,
+        )
+    )
+    remark(_("backups made before still hold it; backups made with --without-owners never did"))
     if done.notes:
-        remark(f"{done.notes} notes of the car name them, and notes are never altered")
+        remark(
+            _("{notes} notes of the car name them, and notes are never altered", notes=done.notes)
+        )

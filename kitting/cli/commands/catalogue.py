@@ -19,6 +19,8 @@ from kitting.cli.options import (
     print_plain_json,
     remark,
 )
+from kitting.cli.render.amounts import exact
+from kitting.wording.language import _, n_
 
 if TYPE_CHECKING:
     from kitting.services.catalogue.load import LoadReport
@@ -78,7 +80,7 @@ def check(
 
     for reason in check_files(files, database):
         remark(say(reason))
-    remark(f"{len(files)} file{'s' * (len(files) != 1)} without fault")
+    remark(n_("{count} file without fault", "{count} files without fault", len(files)))
 
 
 def load(
@@ -131,22 +133,22 @@ def print_json_report(report: LoadReport) -> None:
 
 def show_report(report: LoadReport) -> None:
     """What a load did, as a table; remarks beside it."""
-    from rich.table import Table
-
+    from kitting.cli.render import headings
+    from kitting.cli.render.tables import plain_table
     from kitting.wording.reasons import say
 
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    for heading in ("", "added", "changed", "same", "removed"):
-        table.add_column(heading, justify="left" if not heading else "right")
+    table = plain_table(
+        headings.BARE, headings.ADDED, headings.CHANGED, headings.SAME, headings.REMOVED
+    )
     for sort, count in report.counts.items():
         figures = (count.added, count.changed, count.same, count.removed)
         if any(figures):
             table.add_row(sort, *(str(figure or "–") for figure in figures))
     console().print(table)
     for reason in report.remarks:
-        remark(f"note: {say(reason)}")
+        remark(_("note: {reason}", reason=say(reason)))
     if report.dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))
 
 
 def jobs(
@@ -160,28 +162,28 @@ def jobs(
 
     Example: kitting jobs "PELL 117"
     """
-    from rich.table import Table
-
-    from kitting.facts.units import format_quantity
+    from kitting.cli.render import headings
+    from kitting.cli.render.days import day_text
+    from kitting.cli.render.tables import plain_table
     from kitting.services.planning.jobs import list_cars, list_jobs
     from kitting.store import reading
     from kitting.wording.plan import waits_text
 
-    table = Table(box=None, pad_edge=False, header_style="bold")
     with reading(open_database(database)) as session:
         if registration is None:
             cars = list_cars(session)
-            for heading in ("registration", "model", "built"):
-                table.add_column(heading)
+            table = plain_table(headings.REGISTRATION, headings.MODEL, headings.BUILT)
             for car in cars:
-                table.add_row(car.registration, car.model, str(car.build_date or "unknown"))
+                built = day_text(car.build_date) if car.build_date else _("unknown")
+                table.add_row(car.registration, car.model, built)
             found: object = cars
         else:
             listed = list_jobs(session, registration, fitting_date(None))
-            for heading in ("job", "what", "unit", "hours", "needs"):
-                table.add_column(heading, justify="right" if heading == "hours" else "left")
+            table = plain_table(
+                headings.JOB, headings.WHAT, headings.UNIT, headings.HOURS, headings.NEEDS
+            )
             for job in listed:
-                hours = format_quantity(job.hours, "each")
+                hours = exact(job.hours, "each")
                 what = f"{job.name}{waits_text(job.stopped_by)}"
                 table.add_row(job.code, what, job.unit, hours, ", ".join(job.needs))
             found = listed
@@ -213,8 +215,16 @@ def settle(
     engine = open_database(database)
     done = settle_variant(engine, registration, variant, option, dry_run, despite=despite)
     before = f" (was {done.before})" if done.before and done.before != done.option else ""
-    print(f"{registration}: {done.split} is {done.option}{before}")
+    print(
+        _(
+            "{registration}: {split} is {option}{before}",
+            registration=registration,
+            split=done.split,
+            option=done.option,
+            before=before,
+        )
+    )
     if done.despite:
-        remark(f"recorded against what is known of the car: {done.despite}")
+        remark(_("recorded against what is known of the car: {despite}", despite=done.despite))
     if dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))

@@ -22,6 +22,7 @@ from kitting.cli.options import (
     write_file,
 )
 from kitting.cli.retry import insisted
+from kitting.wording.language import _, n_
 
 if TYPE_CHECKING:
     from kitting.facts.units import Quantity
@@ -118,13 +119,19 @@ def _write_table(number: str, path: Path, now: str | None, database: str | None)
     from kitting.services.bookings.closing_table import ask_rows
     from kitting.store import reading
     from kitting.wording.closing import ask_cells
-    from kitting.wording.figures import many
 
     with reading(open_database(database)) as session:
         rows = ask_rows(session, number, moment(now).date())
     write_file(path, ask_csv(map(ask_cells, rows)).encode())
     left = sum(row.required for row in rows)
-    print(f"{path}: {many(len(rows), 'question')}, {left} to be answered")
+    print(
+        _(
+            "{path}: {questions}, {left} to be answered",
+            path=path,
+            questions=n_("{count} question", "{count} questions", len(rows)),
+            left=left,
+        )
+    )
 
 
 def _read_table(

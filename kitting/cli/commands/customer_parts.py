@@ -19,6 +19,7 @@ from kitting.cli.options import (
     remark,
 )
 from kitting.cli.retry import insisted
+from kitting.wording.language import _
 
 
 def brought(
@@ -46,7 +47,7 @@ def brought(
 
     read = with_scan(database, None, Stated(item, None, made, expires, quantity))
     if read.lot is not None:
-        remark(f"not used of the scan: (10){read.lot}")
+        remark(_("not used of the scan: (10){lot}", lot=read.lot))
     part = CustomerPart(
         item=read.item or item,
         quantity=amount(quantity),

@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from kitting.cli.options import console, remark, write_file
+from kitting.cli.options import console, moment, remark, write_file
 from kitting.views.plan import PlanView
 
 _NAME = "kitting"
@@ -34,25 +34,28 @@ def demo(
 
     Example: kitting demo my-demo
     """
-    from kitting.cli.render.plan import show_plan
+    from kitting.cli.render.plan_short import show_short
     from kitting.services.demo import CAR, FITTING_DATE, JOBS, prepare_demo
     from kitting.services.planning.plan import plan
     from kitting.services.planning.request import PlanRequest
     from kitting.store import reading
+    from kitting.wording.language import _
     from kitting.wording.reasons import say
 
     engine, report = prepare_demo(folder)
     with reading(engine) as session:
         view = plan(session, PlanRequest(CAR, tuple(JOBS), FITTING_DATE))
     engine.dispose()
-    show_plan(console(), view)
+    show_short(console(), view)
     for reason in report.remarks:
-        remark(f"note: {say(reason)}")
+        remark(_("note: {text}", text=say(reason)))
     for name, content in _papers(view).items():
         write_file(folder / name, content)
-        remark(f"wrote {folder / name}")
+        remark(_("wrote {file}", file=folder / name))
     kitting = program_from(folder, sys.argv[0])
-    remark("Next: open the labels and the pick list, then copy these lines:")
+    remark(_("Open first: {file}, a label for every bag and ring end.", file=folder / "labels.pdf"))
+    remark(_("Then: {file}, what to fetch from which bin.", file=folder / "pick-list.pdf"))
+    remark(_("Next: copy these lines:"))
     for line in (f"cd {shlex.quote(str(folder))}", f"{kitting} jobs", f"{kitting} {_STOPPED}"):
         remark(f"  {line}")
 
@@ -70,21 +73,22 @@ def program_from(folder: Path, called: str) -> str:
 
 
 def _papers(view: PlanView) -> dict[str, bytes]:
-    from rich.console import Console
-
-    from kitting.cli.commands.sheets import DEFAULT_STOCK
+    from kitting.cli.commands.sheet_options import paper_for, stock_for
     from kitting.cli.render.plan import show_plan
+    from kitting.cli.screen import console_on
     from kitting.files.output.plain import as_plain, json_text
     from kitting.reports.labels.labels import draw_kit_labels
     from kitting.reports.sheets.pick_list import draw_pick_list
-    from kitting.reports.stationery import find_stock
-    from kitting.services.kit.bags import kit_view, pick_view
+    from kitting.reports.stamp import printed_at
+    from kitting.services.kit.bags import kit_view
+    from kitting.services.kit.pick import pick_view
 
     text = io.StringIO()
-    show_plan(Console(file=text, width=132, markup=False, highlight=False, emoji=False), view)
+    show_plan(console_on(text, 132), view)
     pick_list, labels = io.BytesIO(), io.BytesIO()
-    draw_pick_list(pick_view(view), pick_list)
-    draw_kit_labels(kit_view(view), find_stock(DEFAULT_STOCK), labels)
+    with printed_at(moment(None)):
+        draw_pick_list(pick_view(view), pick_list, paper_for(None))
+        draw_kit_labels(kit_view(view), stock_for(None), labels)
     return {
         "plan.txt": text.getvalue().encode(),
         "plan.json": json_text(as_plain(view)).encode() + b"\n",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from kitting.cli.options import Database, Out, open_database, remark, write_file
+from kitting.wording.language import _
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -85,7 +86,7 @@ def export(
         print(content.decode(), end="")
         return
     write_file(out, content)
-    print(f"wrote {out}")
+    print(_("wrote {out}", out=out))
     if cars:
         remark(_CARS)
 
@@ -125,7 +126,7 @@ def workbook(
     write_file(file, content)
     for text in told:
         remark(text)
-    print(f"wrote {file}")
+    print(_("wrote {file}", file=file))
     if cars and filled:
         remark(_CARS)
 

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from kitting.views.kit import KitView, PickView
     from kitting.views.photos import Photographs
     from kitting.views.plan import PlanView
+    from kitting.views.seal_map import SealMapView
+    from kitting.views.strip import StripView
 
 _View = TypeVar("_View")
 
@@ -54,22 +56,30 @@ def kit_for_paper(asked: Asked, database: str | None) -> tuple[KitView, Photogra
     from kitting.services.bookings.kit_sheets import labels_of
     from kitting.services.kit.bags import kit_view
 
-    return _for_paper(asked, database, labels_of, kit_view)
+    return _for_paper(asked, database, labels_of, lambda _, plan: kit_view(plan))
 
 
 def pick_for_paper(asked: Asked, database: str | None) -> tuple[PickView, Photographs]:
     """What to pick for a plan, or for a booking from its lots."""
     from kitting.services.bookings.kit_sheets import pick_of
-    from kitting.services.kit.bags import pick_view
+    from kitting.services.kit.pick import pick_view
 
-    return _for_paper(asked, database, pick_of, pick_view)
+    return _for_paper(asked, database, pick_of, lambda _, plan: pick_view(plan))
+
+
+def seals_for_paper(asked: Asked, database: str | None) -> tuple[SealMapView, Photographs]:
+    """The seals of a plan, or of a booking with what is short of them."""
+    from kitting.services.bookings.seal_sheet import seals_of
+    from kitting.services.kit.seal_map import seal_map
+
+    return _for_paper(asked, database, seals_of, seal_map)
 
 
 def _for_paper(
     asked: Asked,
     database: str | None,
     of_booking: Callable[..., _View],
-    of_plan: Callable[[PlanView], _View],
+    of_plan: Callable[[Session, PlanView], _View],
 ) -> tuple[_View, Photographs]:
     from kitting.services.catalogue.photos import any_photo, photographs_of
     from kitting.store import reading
@@ -78,8 +88,28 @@ def _for_paper(
     with reading(open_database(database)) as session:
         if asked.booking is None:
             planned = asked.plan(session)
-            return of_plan(planned), photographs_of(session, planned)
+            return of_plan(session, planned), photographs_of(session, planned)
         view = of_booking(session, asked.booking, moment(asked.now).date())
+        if not any_photo(session):
+            return view, NO_PHOTOGRAPHS
+        return view, photographs_of(session, asked.plan(session))
+
+
+def strip_for_paper(asked: Asked, database: str | None) -> tuple[StripView, Photographs]:
+    """What comes off the car of a plan, or of a booking with the old seals counted so far."""
+    from kitting.services.bookings.strip_sheet import strip_of
+    from kitting.services.catalogue.photos import any_photo, photographs_of
+    from kitting.services.tightening.strip import strip
+    from kitting.store import reading
+    from kitting.views.photos import NO_PHOTOGRAPHS
+
+    with reading(open_database(database)) as session:
+        if asked.booking is not None:
+            view = strip_of(session, asked.booking, moment(asked.now).date())
+        else:
+            jobs = asked.jobs or []
+            request = plan_request(asked.registration or "", jobs, asked.on, asked.assume)
+            view = strip(session, request)
         if not any_photo(session):
             return view, NO_PHOTOGRAPHS
         return view, photographs_of(session, asked.plan(session))

@@ -21,6 +21,7 @@ from kitting.cli.options import (
     remark,
     write_file,
 )
+from kitting.wording.language import _
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -117,8 +118,11 @@ def _say(engine: Engine, registration: str, part: FoundPartView, *, as_json: boo
         print(f"{part.number}  {found_part_text(part)}")
     if otherwise is not None:
         remark(
-            f"{otherwise}: a draft takes them as two parts. Take back the one that is wrong, or"
-            " name the place of the other"
+            _(
+                "{otherwise}: a draft takes them as two parts. Take back the one that is "
+                "wrong, or name the place of the other",
+                otherwise=otherwise,
+            )
         )
 
 
@@ -134,7 +138,7 @@ def _ask_all(engine: Engine, registration: str, at: datetime, by: str | None) ->
             picture = None
             try:
                 _ask_rest(engine, noted)
-                picture = ask(PHOTO_QUESTION, _picture)
+                picture = ask(_(PHOTO_QUESTION), _picture)
             finally:
                 part = note_part(engine, registration, _answered(noted), at, by, picture)
                 _say(engine, registration, part)
@@ -169,7 +173,7 @@ def _asked(engine: Engine, field: FoundField, kind: str | None = None) -> str | 
         with reading(engine) as session:
             return read_found(session, field, text, kind)
 
-    return ask(QUESTIONS[field], read)
+    return ask(_(QUESTIONS[field]), read)
 
 
 def _picture(text: str) -> Picture:
@@ -184,7 +188,12 @@ def _take_back(engine: Engine, registration: str, number: int, at: datetime) -> 
     from kitting.services.cars.found_parts import take_back
     from kitting.wording.found_parts import found_part_text
 
-    print(f"taken back: {found_part_text(take_back(engine, registration, number, at))}")
+    print(
+        _(
+            "taken back: {found_part}",
+            found_part=found_part_text(take_back(engine, registration, number, at)),
+        )
+    )
 
 
 def _write_draft(engine: Engine, registration: str, draft: Path | None, unit: str | None) -> None:
@@ -207,9 +216,9 @@ def _write_draft(engine: Engine, registration: str, draft: Path | None, unit: st
     with reading(engine) as session:
         made = draft_of_found(session, registration, unit)
     write_file(draft, made.text.encode())
-    print(f"wrote {draft}")
+    print(_("wrote {draft}", draft=draft))
     for thing, what in made.unknown:
-        remark(f"still unknown: {thing}: {what}")
+        remark(_("still unknown: {thing}: {what}", thing=thing, what=what))
     remark(f"Fill it in, then: kitting check {draft}")
     for photo in made.photos:
         place = f"{photo.joint} --position {shlex.quote(photo.position)}"

@@ -7,9 +7,10 @@ from typing import Annotated
 import typer
 
 from kitting.cli.options import Database, Json, console, open_database, print_json, remark
+from kitting.wording.language import _
 
 app = typer.Typer(
-    help="A group on one PostgreSQL server: who may do what, for which branch.",
+    help="Say who may do what for which branch, where several share one PostgreSQL server.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -41,7 +42,7 @@ def roles(database: Database = None, as_json: Json = False) -> None:
     from kitting.wording.upkeep import ROLES
 
     for role in made:
-        print(f"{role.name} ({'made' if role.made else 'was there'}): {ROLES[role.name]}")
+        print(f"{role.name} ({_('made') if role.made else _('was there')}): {_(ROLES[role.name])}")
 
 
 @app.command()
@@ -68,7 +69,13 @@ def member(
     else:
         print(f"{view.login}: {', '.join(view.branches) or 'no branch'}")
     if not view.roles and not remove:
-        remark(f'{login} has no role of the group yet: GRANT {HAND} TO "{login}"')
+        remark(
+            _(
+                '{login} has no role of the group yet: GRANT {role} TO "{login}"',
+                login=login,
+                role=HAND,
+            )
+        )
 
 
 @app.command("list")
@@ -79,15 +86,15 @@ def list_command(database: Database = None, as_json: Json = False) -> None:
 
     Example: kitting group list
     """
-    from rich.table import Table
-
+    from kitting.cli.render import headings
+    from kitting.cli.render.tables import plain_table
     from kitting.services.group.roles import members
 
     found = members(open_database(database))
     if as_json:
         print_json(found)
         return
-    table = Table("login", "roles", "branches", box=None, pad_edge=False)
+    table = plain_table(headings.LOGIN, headings.ROLES, headings.BRANCHES)
     for one in found:
         login = one.login if one.known else f"{one.login} (no such login any more)"
         table.add_row(login, ", ".join(one.roles) or "none", ", ".join(one.branches) or "none")

@@ -8,6 +8,7 @@ import typer
 
 from kitting.cli.commands.scanned import ScannedItem, ScannedLot, named_lot
 from kitting.cli.options import By, Database, Now, console, moment, open_database
+from kitting.wording.language import _
 
 BranchName = Annotated[str, typer.Argument(help="The branch.")]
 WhyHeld = Annotated[str, typer.Option("--why", help="The reason, shown wherever the lot is.")]
@@ -33,7 +34,17 @@ def hold(
 
     name, said = named_lot(database, branch, item, lot), Said(why, told_by)
     view = put_on_hold(open_database(database), name, said, moment(now))
-    show_hold(console(), view, f"{name.item} {name.lot}: on hold (number {view.number}), {why}")
+    show_hold(
+        console(),
+        view,
+        _(
+            "{item} {lot}: on hold (number {number}), {why}",
+            item=name.item,
+            lot=name.lot,
+            number=view.number,
+            why=why,
+        ),
+    )
 
 
 def release(
@@ -62,4 +73,8 @@ def release(
     name, said = named_lot(database, branch, item, lot), Said(why, told_by)
     view = let_use(open_database(database), name, moment(now), said, hold)
     still = f", but still on hold: {view.on_hold}" if view.on_hold else ""
-    show_hold(console(), view, f"{name.item} {name.lot}: released{still}")
+    show_hold(
+        console(),
+        view,
+        _("{item} {lot}: released{still}", item=name.item, lot=name.lot, still=still),
+    )

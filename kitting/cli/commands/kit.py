@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from kitting.views.kit_life import KitChangeView
 
 app = typer.Typer(
-    help="The kit of a booking: what lies in it, and what becomes of it before it is closed.",
+    help="Show the kit of a booking, and change what lies in it before the booking is closed.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )

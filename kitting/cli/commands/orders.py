@@ -27,6 +27,7 @@ from kitting.cli.options import (
     remark,
 )
 from kitting.cli.retry import insisted
+from kitting.wording.language import _
 
 if TYPE_CHECKING:
     from kitting.views.orders import OrderView
@@ -84,7 +85,7 @@ def place(
         show_hand_order(console(), view)
         say_prices_for(database, for_bookings, at)
     if not write:
-        remark("nothing was ordered; --place writes the order")
+        remark(_("nothing was ordered; --place writes the order"))
 
 
 def counter(

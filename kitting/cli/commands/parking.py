@@ -16,6 +16,7 @@ from kitting.cli.options import (
     open_database,
     remark,
 )
+from kitting.wording.language import _
 
 
 def park(
@@ -85,7 +86,7 @@ def resume(
     place = take_up(engine, number, at, told_by)
     with reading(engine) as session:
         view = booking_view(session, find_booking(session, number), at.date())
-    print(f"{view.number}: taken up again, from {place}")
+    print(_("{number}: taken up again, from {place}", number=view.number, place=place))
     for text in lacking_texts(view.doubts):
         remark(text)
     if not view.ready:

@@ -18,9 +18,10 @@ from kitting.cli.options import (
     print_json,
     write_file,
 )
+from kitting.wording.language import _
 
 photo = typer.Typer(
-    help="Photos of items, joints and positions, shown on sheets and labels.",
+    help="Keep photos of items, joints and positions, which sheets and labels show.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -118,7 +119,7 @@ def list_command(
     for one in view.photos:
         console().print(photo_text(one))
     if not view.photos:
-        print("no photo is kept")
+        print(_("no photo is kept"))
 
 
 @photo.command()
@@ -137,7 +138,7 @@ def save(
     with reading(open_database(database)) as session:
         picture = photo_bytes(session, number)
     write_file(out, picture)
-    print(f"wrote {out}")
+    print(_("wrote {out}", out=out))
 
 
 @photo.command()
@@ -149,4 +150,4 @@ def remove(number: _Number, database: Database = None) -> None:
     from kitting.services.catalogue.photos import remove_photo
     from kitting.wording.photos import photo_text
 
-    print(f"removed: {photo_text(remove_photo(open_database(database), number))}")
+    print(_("removed: {photo}", photo=photo_text(remove_photo(open_database(database), number))))

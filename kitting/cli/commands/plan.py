@@ -22,6 +22,7 @@ from kitting.cli.options import (
 )
 from kitting.facts.verdicts import Verdict
 from kitting.views.plan import PlanView
+from kitting.wording.language import _
 
 
 def register(app: typer.Typer) -> None:
@@ -55,24 +56,39 @@ def plan_command(
     assume: Assume = None,
     database: Database = None,
     as_json: Json = False,
+    full: Annotated[
+        bool, typer.Option("--full", help="Show every line with its reason, not only the counts.")
+    ] = False,
 ) -> None:
-    """Plan the complete kit for some jobs on a car, with a reason for every line.
+    """Plan the complete kit for some jobs on a car: what it comes to, and what is not fine.
 
     Every line is fine, no, cannot be proven, or stopped by an open variant; exit code 3 unless all
     are fine. Nothing is ordered past a variant, or where a fluid or grease is certain to spoil a
-    rubber.
+    rubber. With --full every line is shown, with the reason for it.
 
     Example: kitting plan "PELL 117" J1 J2 --on 2026-04-15
     """
     view = make_plan(registration, jobs, on, assume, database)
     if as_json:
         print_json(view)
-    else:
+    elif full:
         from kitting.cli.render.plan import show_plan
 
         show_plan(console(), view)
+    else:
+        from kitting.cli.render.plan_short import show_short
+
+        asked = _words(registration, *jobs, *(("--on", on) if on else ()))
+        show_short(console(), view, asked, assume or ())
     if view.verdict is not Verdict.FINE:
         raise typer.Exit(NO)
+
+
+def _words(*words: str) -> str:
+    """Words as they are typed after a command."""
+    from kitting.cli.actions import as_word
+
+    return " ".join(map(as_word, words))
 
 
 def why_command(
@@ -152,4 +168,4 @@ def declined_command(
     from kitting.services.advice.additional_work import decline
 
     name = decline(open_database(database), registration, job, fitting_date(on), why)
-    print(f"{registration}: {name} declined")
+    print(_("{registration}: {name} declined", registration=registration, name=name))

@@ -40,7 +40,9 @@ from kitting.cli.options import (
     remark,
     share,
 )
+from kitting.cli.render.amounts import counted
 from kitting.errors import FigureError
+from kitting.wording.language import _, word_text
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -51,7 +53,7 @@ if TYPE_CHECKING:
     from kitting.views.purchasing import PurchaseView
 
 app = typer.Typer(
-    help="Orders: what was ordered and what has come.",
+    help="Show what was ordered and what has come, and put an order right.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -91,11 +93,17 @@ def prices(
     with rows_read(file) as listener:
         report = load_prices(open_database(database), supplier, file, mapped, listener, dry_run)
     print(
-        f"{report.supplier}: {report.rows:,} parts, {report.known:,} of items known here,"
-        f" {report.new:,} new, {report.gone:,} gone"
+        _(
+            "{supplier}: {rows} parts, {known} of items known here, {new} new, {gone} gone",
+            supplier=report.supplier,
+            rows=counted(report.rows),
+            known=counted(report.known),
+            new=counted(report.new),
+            gone=counted(report.gone),
+        )
     )
     if dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))
 
 
 def buy(
@@ -164,7 +172,7 @@ def buy(
                 return
     numbers = _asked_for(engine, bookings or [], every, branch)
     if not numbers:
-        remark("no booking is open: nothing is bought")
+        remark(_("no booking is open: nothing is bought"))
         return
     if place:
         view = place_orders(engine, numbers, at, day, chance, Choice(extras, priced))
@@ -234,7 +242,7 @@ def dates(
 
     Example: kitting dates "PELL 117" J1 J2 --branch upper --now "2026-04-02 14:20"
     """
-    from kitting.cli.render.purchasing import show_dates
+    from kitting.cli.render.dates import show_dates
     from kitting.store import reading
 
     at, chance = moment(now), share(sure)
@@ -321,4 +329,4 @@ def cancel(order: OrderNumber, now: Now = None, database: Database = None) -> No
     from kitting.services.purchasing.cancellation import cancel_order
 
     view = cancel_order(open_database(database), order, moment(now))
-    print(f"{view.number}: {view.state}")
+    print(f"{view.number}: {word_text(view.state)}")

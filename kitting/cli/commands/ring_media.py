@@ -8,6 +8,7 @@ import typer
 
 from kitting.cli.options import NO, Json, console, print_json
 from kitting.views.rubber import StandsView, SuitsView
+from kitting.wording.language import _, general_text, word_text
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -62,19 +63,31 @@ def suits(
 
 
 def _show(console: Console, view: SuitsView) -> None:
+    from kitting.cli.render import headings
     from kitting.cli.render.tables import plain_table
     from kitting.facts.words import ContactState
     from kitting.wording.reasons import as_text
 
     console.print(view.elastomer, style="bold")
-    table = plain_table("medium", "comes to", "rating", "how sure", "who says so")
+    table = plain_table(
+        headings.MEDIUM, headings.COMES_TO, headings.RATING, headings.HOW_SURE, headings.WHO_SAYS_SO
+    )
     for one in view.media:
         note = f" ({one.note})" if one.note else ""
-        state = one.state.upper() if one.state is ContactState.CLASH else one.state
-        table.add_row(one.name, state, one.rating, one.certainty, f"{as_text(one.said_by)}{note}")
+        told = word_text(one.state)
+        state = told.upper() if one.state is ContactState.CLASH else told
+        who = f"{as_text(one.said_by)}{note}"
+        table.add_row(general_text(one.name), state, one.rating, one.certainty, who)
     console.print(table)
     if view.serves and view.serves_said_by:
         cold, hot = view.serves
         told = as_text(view.serves_said_by)
-        console.print(f"General-purpose grades serve from {cold} to {hot} °C in dry heat. {told}.")
-    console.print("Compounds differ: the maker's data for this part decide.")
+        console.print(
+            _(
+                "General-purpose grades serve from {cold} to {hot} °C in dry heat. {told}.",
+                cold=cold,
+                hot=hot,
+                told=told,
+            )
+        )
+    console.print(_("Compounds differ: the maker's data for this part decide."))

@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from kitting.facts.ring_standards import Ring
 
 app = typer.Typer(
-    help="Rings: sizes, glands, how far one has set.", no_args_is_help=True, rich_markup_mode=None
+    help="Find the size of a ring, judge its gland, its age and the media that it meets.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
 )
 app.command("suits")(ring_media.suits)
 app.command("age")(ring_age.age)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.options import amount, fitting_date, open_database, remark
+from kitting.wording.language import _
 
 if TYPE_CHECKING:
     from kitting.facts.gs1 import Scan
@@ -69,7 +70,9 @@ def with_scan(database: str | None, text: str | None, typed: Stated) -> Stated:
             return typed
         read = with_typed(session, scan, item, said)
     if scan.best_before:
-        remark(f"the packet says best before {scan.expires}: taken as its last day")
+        remark(
+            _("the packet says best before {expires}: taken as its last day", expires=scan.expires)
+        )
     say_unused([unread_text(scan.unread)])
     return replace(
         typed,
@@ -96,8 +99,12 @@ def _pieces(scan: Scan, typed: Stated) -> str | None:
     packet, came = 1000 * scan.count, sum(one.thousandths for one in amounts)
     if any(one.unit != "each" for one in amounts) or not packet or came % packet:
         remark(
-            f"the packet says {scan.count} pieces, {' + '.join(stated)} was typed: taken as typed."
-            " If it was typed wrongly, take this receipt back"
+            _(
+                "the packet says {count} pieces, {stated} was typed: taken as typed. If it "
+                "was typed wrongly, take this receipt back",
+                count=scan.count,
+                stated=" + ".join(stated),
+            )
         )
     return typed.good
 
@@ -125,9 +132,15 @@ def say_unused(texts: Iterable[str], missing: Iterable[NotOnRecord] = ()) -> Non
     """Tell what of scans is not used, and what they say that is not on record of the lots."""
     unused = " ".join(text for text in texts if text)
     if unused:
-        remark(f"not used of the scan: {unused}")
+        remark(_("not used of the scan: {unused}", unused=unused))
     for one in missing:
         remark(
-            f"{one.item}, lot {one.lot}: its packet says {one.what} {one.day}, which is not on"
-            " record and not used. Write it into a stock list: columns branch, scan, quantity"
+            _(
+                "{item}, lot {lot}: its packet says {what} {day}, which is not on record and "
+                "not used. Write it into a stock list: columns branch, scan, quantity",
+                item=one.item,
+                lot=one.lot,
+                what=one.what,
+                day=one.day,
+            )
         )

@@ -12,25 +12,64 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 import typer
 
 from kitting.cli.options import moment, remark, write_file
+from kitting.wording.language import _, current
 
 if TYPE_CHECKING:
-    from kitting.views.kit import FindingsView, KitView, PickView, RemovalView
+    from kitting.reports.stationery import LabelStock
+    from kitting.views.counted import FindingsView, RemovalView
+    from kitting.views.kit import KitView, PickView
+    from kitting.views.refit import RefitView
+    from kitting.views.seal_map import SealMapView
+    from kitting.views.strip import StripView
     from kitting.views.tightening import TightenView
     from kitting.views.tools import ToolCheckView
 
     _View = TypeVar(
-        "_View", KitView, PickView, FindingsView, RemovalView, TightenView, ToolCheckView
+        "_View",
+        KitView,
+        PickView,
+        SealMapView,
+        FindingsView,
+        RemovalView,
+        RefitView,
+        StripView,
+        TightenView,
+        ToolCheckView,
     )
 
-Paper = Annotated[str, typer.Option("--paper", help="A4 or Letter.")]
+Paper = Annotated[
+    str | None,
+    typer.Option("--paper", help="A4 or Letter (what is usual in the country of the language)."),
+]
 Public = Annotated[
     bool, typer.Option("--public", help="Seen by anyone: only the end of the registration.")
 ]
 
 
+# The stock of labels where none is asked for, by the paper that is usual: both of two columns.
+_USUAL_STOCK = {"A4": "99x67-8", "Letter": "102x85-6"}
+
+
+def paper_for(asked: str | None) -> str:
+    """The paper asked for, else the one that is usual where the language is spoken."""
+    return asked or current().paper
+
+
+def stock_for(asked: str | None) -> LabelStock:
+    """The label stock asked for, else one on the usual paper; raises KittingError if unknown."""
+    from kitting.reports.stationery import find_stock
+
+    return find_stock(asked or _USUAL_STOCK[current().paper])
+
+
 def shown(view: _View, public: bool) -> _View:
     """A view as it is printed: what anyone may see has only the end of the registration."""
     return replace(view, vehicle=view.vehicle_shortened) if public else view
+
+
+def shown_on_labels(view: KitView, public: bool) -> KitView:
+    """The same for labels, on which the plate has a line of its own."""
+    return replace(shown(view, public), plate=view.plate_shortened) if public else view
 
 
 @contextmanager
@@ -45,4 +84,4 @@ def printing(now: str | None = None) -> Iterator[BytesIO]:
 def keep(path: Path, target: BytesIO) -> None:
     """Write a sheet whole, and say where."""
     write_file(path, target.getvalue())
-    remark(f"wrote {path}")
+    remark(_("wrote {path}", path=path))

@@ -10,38 +10,57 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands import booking_sheets as sheet_booking
-from kitting.cli.commands.for_paper import Asked, kit_for_paper, pick_for_paper
-from kitting.cli.commands.sheet_options import Paper, Public, keep, printing, shown
+from kitting.cli.commands import plan_sheet
+from kitting.cli.commands import refit_sheet as sheet_refit
+from kitting.cli.commands import tool_sheet as sheet_tools
+from kitting.cli.commands.for_paper import (
+    Asked,
+    kit_for_paper,
+    pick_for_paper,
+    seals_for_paper,
+)
+from kitting.cli.commands.not_fine import say_doubts
+from kitting.cli.commands.sheet_options import (
+    Paper,
+    Public,
+    keep,
+    paper_for,
+    printing,
+    shown,
+    shown_on_labels,
+    stock_for,
+)
 from kitting.cli.options import (
     NO,
     Assume,
     Boxes,
-    Currency,
     Database,
-    Jobs,
     Now,
     OnDate,
     Out,
     Policy,
-    Registration,
     assumptions,
     console,
     fitting_date,
     moment,
     open_database,
-    plan_request,
     remark,
     tool_request,
 )
+from kitting.wording.language import _, n_
 
 if TYPE_CHECKING:
     from kitting.facts.verdicts import Doubt
-    from kitting.views.kit import ShortageView
 
 app = typer.Typer(
-    help="Print sheets and labels as PDF.", no_args_is_help=True, rich_markup_mode=None
+    help="Print sheets and labels as PDF, for a plan or a booking.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
 )
 sheet_booking.register(app)
+sheet_refit.register(app)
+sheet_tools.register(app)
+plan_sheet.register(app)
 
 
 def register(root: typer.Typer) -> None:
@@ -50,13 +69,17 @@ def register(root: typer.Typer) -> None:
 
 
 Stock = Annotated[
-    str, typer.Option("--stock", help="Label stock, by name or as WxH in mm; see 'sheet stocks'.")
+    str | None,
+    typer.Option(
+        "--stock",
+        help="Label stock, by name, or a roll as 'WxH roll' in mm; see 'sheet stocks' (99x67-8, or"
+        " 102x85-6 where Letter is usual).",
+    ),
 ]
 Offset = Annotated[
     str,
     typer.Option("--offset", metavar="X,Y", help="What the printer is off, in mm right and up."),
 ]
-DEFAULT_STOCK = "99x67-8"
 
 
 Booked = Annotated[
@@ -75,7 +98,7 @@ def pick_command(
     now: Now = None,
     assume: Assume = None,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -90,9 +113,9 @@ def pick_command(
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = pick_for_paper(asked, database)
     with printing(now) as target:
-        draw_pick_list(shown(view, public), target, paper, photographs)
+        draw_pick_list(shown(view, public), target, paper_for(paper), photographs)
     keep(out or Path(f"pick-list-{view.booking or view.reference}.pdf"), target)
-    _say_doubts(view.doubts, view.shortages)
+    say_doubts(view.doubts, view.short_lines)
 
 
 @app.command("labels")
@@ -103,7 +126,7 @@ def labels_command(
     on: OnDate = None,
     now: Now = None,
     assume: Assume = None,
-    stock: Stock = DEFAULT_STOCK,
+    stock: Stock = None,
     start: Annotated[int, typer.Option("--start", help="First free label of a begun sheet.")] = 1,
     offset: Offset = "0,0",
     out: Out = None,
@@ -112,21 +135,28 @@ def labels_command(
 ) -> None:
     """Print the labels of a kit, or of a booking's: for the kit, each bag, each ring end.
 
+    What must survive stands on any stock, and a stock too small for it is refused with one that
+    would do. Like rings of a bag share a label.
+
     Example: kitting sheet labels "PELL 117" J1 J2 --on 2026-04-15 --stock 99x67-8 --start 3
     """
     from kitting.reports.labels.labels import draw_kit_labels
-    from kitting.reports.stationery import find_stock
 
-    shift, chosen = _millimetres(offset), find_stock(stock)
+    shift, chosen = _millimetres(offset), stock_for(stock)
     asked = Asked(registration, jobs, booking, on, assume, now)
     view, photographs = kit_for_paper(asked, database)
     with printing(now) as target:
         count = draw_kit_labels(
-            shown(view, public), chosen, target, start=start, offset=shift, photographs=photographs
+            shown_on_labels(view, public),
+            chosen,
+            target,
+            start=start,
+            offset=shift,
+            photographs=photographs,
         )
     keep(out or Path(f"labels-{view.booking or view.reference}.pdf"), target)
-    remark(f"{count} labels on {chosen.name}")
-    _say_doubts(view.doubts, view.shortages)
+    remark(n_("{count} label on {name}", "{count} labels on {name}", count, name=chosen.name))
+    say_doubts(view.doubts, view.shortages, of_labels=True)
 
 
 @app.command("seals")
@@ -138,11 +168,11 @@ def seals_command(
     now: Now = None,
     assume: Assume = None,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
-    """Print the seal map: joint by joint, which ring goes on which end, drawn to scale.
+    """Print the seal map: joint by joint, which seal goes where, drawn to scale or to be matched.
 
     It tells each ring from those it could be swapped with. Exit code 3 unless all is fine and
     there; the sheet says first what is not.
@@ -152,49 +182,11 @@ def seals_command(
     from kitting.reports.sheets.seal_map import draw_seal_map
 
     asked = Asked(registration, jobs, booking, on, assume, now)
-    view, photographs = kit_for_paper(asked, database)
+    view, photographs = seals_for_paper(asked, database)
     with printing(now) as target:
-        draw_seal_map(shown(view, public), target, paper, photographs)
+        draw_seal_map(shown(view, public), target, paper_for(paper), photographs)
     keep(out or Path(f"seal-map-{view.booking or view.reference}.pdf"), target)
-    _say_doubts(view.doubts, view.shortages)
-
-
-@app.command("tools")
-def tools_command(
-    registration: Registration,
-    jobs: Jobs,
-    boxes: Boxes = None,
-    on: OnDate = None,
-    policy: Policy = "marked",
-    currency: Currency = None,
-    assume: Assume = None,
-    out: Out = None,
-    paper: Paper = "A4",
-    public: Public = False,
-    database: Database = None,
-) -> None:
-    """Print the tool check: gaps first, what to lay out, and the torque ranges drawn to scale.
-
-    Exit code 3 unless everything can be done, for certain, with the boxes.
-
-    Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
-    """
-    from kitting.facts.verdicts import Verdict
-    from kitting.reports.sheets.tool_check import draw_tool_check
-    from kitting.services.tools.purchase import check_with_cover
-    from kitting.store import reading
-    from kitting.wording.verdicts import tally_text
-
-    plan = plan_request(registration, jobs, on, assume)
-    request = tool_request(plan, boxes, policy, currency)
-    with reading(open_database(database)) as session:
-        view = check_with_cover(session, request)
-    with printing() as target:
-        draw_tool_check(shown(view, public), target, paper=paper)
-    keep(out or Path(f"tools-{view.reference}.pdf"), target)
-    if view.verdict is not Verdict.FINE:
-        remark(f"not all can be done with these boxes: {tally_text(view.tally)} (see the sheet)")
-        raise typer.Exit(NO)
+    say_doubts(view.doubts, tuple(line for line in view.short if line.lacks))
 
 
 @app.command("tighten")
@@ -208,7 +200,7 @@ def tighten_command(
     policy: Policy = "marked",
     assume: Assume = None,
     out: Out = None,
-    paper: Paper = "A4",
+    paper: Paper = None,
     public: Public = False,
     database: Database = None,
 ) -> None:
@@ -239,28 +231,63 @@ def tighten_command(
             refit = refit_of(session, booking, moment(now).date())
             plan, doubts, slot = refit.request, refit.doubts, refit.slot
         view = tighten(session, tool_request(plan, boxes, policy))
-    view = replace(view, doubts=worst_first((*view.doubts, *doubts)), slot=slot)
+    told = worst_first((*view.doubts, *doubts))
+    view = replace(view, doubts=told, slot=slot, booking=booking)
     with printing(now) as target:
-        draw_tightening(shown(view, public), target, paper=paper)
+        draw_tightening(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
     lacking = view.boxes and view.tools[Verdict.FINE] < sum(view.tools.values())
     if lacking:
-        remark(f"not all can be tightened with these boxes: {tally_text(view.tools)} (stages)")
-    _say_doubts(view.doubts)
+        remark(
+            _(
+                "not all can be tightened with these boxes: {tally} (stages)",
+                tally=tally_text(view.tools),
+            )
+        )
+    say_doubts(view.doubts)
     if lacking:
         raise typer.Exit(NO)
 
 
+@app.command("strip")
+def strip_command(
+    registration: CarOrNone = None,
+    jobs: JobsOrNone = None,
+    booking: Booked = None,
+    on: OnDate = None,
+    now: Now = None,
+    assume: Assume = None,
+    out: Out = None,
+    paper: Paper = None,
+    public: Public = False,
+    database: Database = None,
+) -> None:
+    """Print the strip sheet: what comes off, step by step, what to close, keep and photograph.
+
+    Exit code 3 unless all is fine; the sheet says first what has to be known before.
+
+    Example: kitting sheet strip "PELL 117" J1 J2 --on 2026-04-15 --out strip.pdf
+    """
+    from kitting.cli.commands.for_paper import strip_for_paper
+    from kitting.reports.sheets.strip import draw_strip
+
+    asked = Asked(registration, jobs, booking, on, assume, now)
+    view, photographs = strip_for_paper(asked, database)
+    with printing(now) as target:
+        draw_strip(shown(view, public), target, paper_for(paper), photographs)
+    keep(out or Path(f"strip-{view.booking or view.reference}.pdf"), target)
+    say_doubts((*view.doubts, *view.other_doubts))
+
+
 @app.command("ruler")
-def ruler_command(stock: Stock = DEFAULT_STOCK, offset: Offset = "0,0", out: Out = None) -> None:
+def ruler_command(stock: Stock = None, offset: Offset = "0,0", out: Out = None) -> None:
     """Print a test page with the outline of every label and rulers in mm.
 
     Example: kitting sheet ruler --stock 63x38-21 --out ruler.pdf
     """
     from kitting.reports.labels.labels import draw_ruler
-    from kitting.reports.stationery import find_stock
 
-    chosen, target = find_stock(stock), BytesIO()
+    chosen, target = stock_for(stock), BytesIO()
     draw_ruler(chosen, target, offset=_millimetres(offset))
     keep(out or Path(f"ruler-{chosen.key}.pdf"), target)
 
@@ -271,10 +298,11 @@ def stocks_command() -> None:
 
     Example: kitting sheet stocks
     """
+    from kitting.cli.render import headings
     from kitting.cli.render.tables import plain_table
     from kitting.reports.stationery import STOCKS
 
-    table = plain_table("name", "what")
+    table = plain_table(headings.NAME, headings.WHAT)
     for stock in STOCKS.values():
         table.add_row(stock.key, stock.name)
     console().print(table)
@@ -290,19 +318,3 @@ def _millimetres(text: str) -> tuple[float, float]:
     if not (abs(right) <= 50 and abs(up) <= 50):
         raise typer.BadParameter("an offset is at most 50 mm", param_hint="--offset")
     return right, up
-
-
-def _say_doubts(doubts: tuple[Doubt, ...], shortages: tuple[ShortageView, ...] = ()) -> None:
-    """Exit code 3 for whatever is short or not fine, with how much of it there is."""
-    if not doubts and not shortages:
-        return
-    from kitting.facts.verdicts import tally
-    from kitting.wording.figures import many
-    from kitting.wording.verdicts import tally_text
-
-    if doubts:
-        found = tally_text(tally(doubt.verdict for doubt in doubts))
-        remark(f"not all is fine: {found} (see the box on the sheet)")
-    if shortages:
-        remark(f"{many(len(shortages), 'line is', 'lines are')} short (see the sheet)")
-    raise typer.Exit(NO)

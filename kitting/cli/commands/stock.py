@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.holds import hold, release
+from kitting.cli.commands.recall import recall
 from kitting.cli.commands.scanned import ScannedItem, ScannedLot, named_lot
 from kitting.cli.options import (
-    NO,
     Database,
     DryRun,
     Json,
@@ -27,13 +27,14 @@ from kitting.cli.options import (
     remark,
 )
 from kitting.cli.retry import insisted
+from kitting.wording.language import _, in_figures
 
 if TYPE_CHECKING:
     from kitting.services.stock.missing import Missing
     from kitting.services.stock.shelves import LotName
 
 app = typer.Typer(
-    help="Stock: what lies where, and every movement of it.",
+    help="Show what lies where, and record every movement of it.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -76,9 +77,16 @@ def load(
     if report.stay_held:
         remark(stay_held_text(report.stay_held))
     for unused in report.unused:
-        remark(f"{unused.file}:{unused.line}: not used of the scan: {unused.text}")
+        remark(
+            _(
+                "{file}:{line}: not used of the scan: {text}",
+                file=unused.file,
+                line=unused.line,
+                text=unused.text,
+            )
+        )
     if dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))
 
 
 @app.command("list")
@@ -233,7 +241,7 @@ def extend(
     else:
         show_extended(console(), view)
     if dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))
 
 
 @app.command()
@@ -265,7 +273,14 @@ def scrap(
         database,
         lambda engine, token: stock.scrap(engine, name, out, at, why, token),
     )
-    print(f"{name.item} {name.lot}: {balance / 1000:g} left")
+    print(
+        _(
+            "{item} {lot}: {balance} left",
+            item=name.item,
+            lot=name.lot,
+            balance=in_figures(f"{balance / 1000:g}"),
+        )
+    )
 
 
 @app.command()
@@ -291,7 +306,16 @@ def send(
         lambda engine, token: sending.send(engine, name, some, to, at, token),
     )
     when = due or "UNKNOWN: nobody says when the van goes"
-    print(f"transfer {number}: {name.item} {name.lot} to {to}, due {when}")
+    print(
+        _(
+            "transfer {number}: {item} {lot} to {to}, due {when}",
+            number=number,
+            item=name.item,
+            lot=name.lot,
+            to=to,
+            when=when,
+        )
+    )
 
 
 @app.command()
@@ -320,30 +344,3 @@ def arrive(
     insisted(database, lambda engine, token: take_in(engine, number, at, token))
     with reading(open_database(database)) as session:
         show_arrived(console(), sending.arrived_as(session, number))
-
-
-def recall(
-    lot: Annotated[str, typer.Argument(help="The lot.")],
-    item: Annotated[str | None, typer.Option("--item", help="If lots share a name.")] = None,
-    on: OnDate = None,
-    database: Database = None,
-    as_json: Json = False,
-) -> None:
-    """Tell where everything of a lot is: closed jobs, kits, shelves, on the way.
-
-    Exit code 3 when some of it has left the shelves.
-
-    Example: kitting recall N11-24
-    """
-    from kitting.cli.render.stock import show_recall
-    from kitting.services.stock.recall import recall as find
-    from kitting.store import reading
-
-    with reading(open_database(database)) as session:
-        view = find(session, lot, fitting_date(on), item)
-    if as_json:
-        print_json(view)
-    else:
-        show_recall(console(), view)
-    if view.bookings or view.on_the_way:
-        raise typer.Exit(NO)

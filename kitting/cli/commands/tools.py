@@ -30,12 +30,13 @@ from kitting.cli.options import (
     tool_request,
 )
 from kitting.facts.tool_words import ToolState
+from kitting.wording.language import _
 
 if TYPE_CHECKING:
     from kitting.services.tools.toolboxes import ToolChange
 
 app = typer.Typer(
-    help="Tools: what is there, what it can do, what to buy.",
+    help="List tools, check them against a plan, and find what to buy.",
     no_args_is_help=True,
     rich_markup_mode=None,
 )
@@ -157,7 +158,7 @@ def _record(database: str | None, change: ToolChange, dry_run: bool) -> None:
 
     print(recorded_text(set_state(open_database(database), change, dry_run)))
     if dry_run:
-        remark("dry run: nothing was kept")
+        remark(_("dry run: nothing was kept"))
 
 
 @app.command()

@@ -18,6 +18,7 @@ from kitting.cli.options import (
     print_json,
     remark,
 )
+from kitting.wording.language import _
 
 Replace = Annotated[bool, typer.Option("--replace", help="Take the place of what is there.")]
 
@@ -110,7 +111,7 @@ def restore(
 
         show_restore(view)
     if view.kept_as is not None:
-        remark(f"what was there before: {view.kept_as}")
+        remark(_("what was there before: {kept_as}", kept_as=view.kept_as))
     if view.now != view.revision:
         remark(
             f"brought from revision {view.revision} up to {view.now}. Run 'kitting setup' once, for"

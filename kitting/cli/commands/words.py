@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from kitting.cli.options import Database, Json, console, open_database, print_json, remark
+from kitting.wording.language import _
 
 
 def register(root: typer.Typer) -> None:
@@ -42,5 +43,5 @@ def words(
     from kitting.cli.render.words import show_words
 
     if not view.lists:
-        remark(f"nothing is called {about!r}")
+        remark(_("nothing is called {about}", about=repr(about)))
     show_words(console(), view, counts=name is None and about is None)

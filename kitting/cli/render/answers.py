@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rich.console import Console
-from rich.table import Table
 from rich.tree import Tree
 
-from kitting.cli.render.plan import hours_text
-from kitting.facts.units import format_quantity
+from kitting.cli.render import headings
+from kitting.cli.render.amounts import exact
+from kitting.cli.render.tables import plain_table
 from kitting.views.explanations import MeanwhileView, WhyView
+from kitting.wording.language import _
 from kitting.wording.plan import addition_notes, chain_text, not_ranked, subject
 from kitting.wording.reasons import as_text, say
+from kitting.wording.work_day import hours_text
 
 
 def show_why(console: Console, found: Sequence[WhyView]) -> None:
@@ -20,41 +22,51 @@ def show_why(console: Console, found: Sequence[WhyView]) -> None:
     for entry in found:
         tree = Tree(subject(entry), highlight=False)
         tree.add(say(entry.answer))
-        tree.add(f"decided by {say(entry.decided_by)}")
+        tree.add(_("decided by {decided_by}", decided_by=say(entry.decided_by)))
         for lost in entry.overruled:
             reference = as_text(lost.said_by)
             tree.add(
-                f"not followed: {lost.source} says {lost.rule} ({reference}): {say(lost.because)}"
+                _(
+                    "not followed: {source} says {rule} ({reference}): {because}",
+                    source=lost.source,
+                    rule=lost.rule,
+                    reference=reference,
+                    because=say(lost.because),
+                )
             )
         for chain in entry.chains:
             tree.add(chain_text(chain))
         for change in entry.changes:
-            tree.add(f"note: {say(change)}")
+            tree.add(_("note: {change}", change=say(change)))
         console.print(tree)
 
 
 def show_meanwhile(console: Console, view: MeanwhileView) -> None:
     """Other jobs, the one of which most is done anyway first."""
     console.print(
-        f"{view.vehicle.registration}: with {', '.join(view.jobs)} ({hours_text(view.hours)})"
-        " stripped, another job would add",
+        _(
+            "{registration}: with {jobs} ({hours}) stripped, another job would add",
+            registration=view.vehicle.registration,
+            jobs=", ".join(view.jobs),
+            hours=hours_text(view.hours),
+        ),
         style="bold",
     )
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for heading in ("job", "what", "adds", "instead of", "parts", "new joints", "note"):
-        right = heading in ("adds", "instead of", "parts")
-        table.add_column(heading, justify="right" if right else "left")
+    table = plain_table(
+        headings.JOB, headings.WHAT, headings.ADDS, headings.INSTEAD_OF, headings.PARTS,
+        headings.NEW_JOINTS, headings.NOTE,
+    )  # fmt: skip
     for other in view.additions:
         table.add_row(
             other.code,
             other.name,
             hours_text(other.hours_added),
             hours_text(other.hours_alone),
-            format_quantity(other.parts_added, "each"),
-            ", ".join(other.joints_added) or "none",
+            exact(other.parts_added, "each"),
+            ", ".join(other.joints_added) or _("none"),
             "; ".join(addition_notes(other)),
         )
     console.print(table)
     for job in view.not_ranked:
-        console.print(f"not ranked: {not_ranked(job)}")
-    console.print("Offered, never added unasked.")
+        console.print(_("not ranked: {not_ranked}", not_ranked=not_ranked(job)))
+    console.print(_("Offered, never added unasked."))

@@ -7,16 +7,17 @@ from collections.abc import Sequence
 from rich.console import Console
 
 from kitting.actions import Action, next_step
-from kitting.cli.actions import steps_text, with_steps
+from kitting.cli.actions import steps_text
+from kitting.cli.render import headings
+from kitting.cli.render.amounts import rounded
 from kitting.cli.render.tables import plain_table
-from kitting.cli.render.verdicts import show_doubts
+from kitting.cli.render.verdicts import doubt_line, show_doubts
 from kitting.cli.render.work_day import show_day, show_price
 from kitting.facts.tool_words import ToolVerdict
-from kitting.facts.units import show_quantity
 from kitting.facts.verdicts import Doubt, Verdict
 from kitting.facts.words import OPEN_BOOKINGS, BookingState
 from kitting.views.bookings import BookingLine, BookingView, NeededView
-from kitting.views.kit import RemovalView
+from kitting.views.counted import RemovalView
 from kitting.views.van_day import VanView
 from kitting.wording.bookings import (
     elsewhere_text,
@@ -28,70 +29,106 @@ from kitting.wording.bookings import (
     theirs_text,
     unaccounted_text,
 )
-from kitting.wording.figures import many
+from kitting.wording.figures import day
 from kitting.wording.kit_life import kit_in_text, set_aside_text
+from kitting.wording.language import N_, _, n_, word_text
 from kitting.wording.reasons import say
 from kitting.wording.tools import van_gap_text
 from kitting.wording.verdicts import verdict_text
 from kitting.wording.work_day import when_text
 
 _TOOLS = {
-    ToolVerdict.GAP: "TOOL MISSING",
-    ToolVerdict.UNKNOWN: "TOOL NOT PROVEN",
-    ToolVerdict.STOPPED: "TOOL WAITS FOR A VARIANT",
+    ToolVerdict.GAP: N_("TOOL MISSING: {tool}"),
+    ToolVerdict.UNKNOWN: N_("TOOL NOT PROVEN: {tool}"),
+    ToolVerdict.STOPPED: N_("TOOL WAITS FOR A VARIANT: {tool}"),
+}
+_STATES = {
+    "short": N_("SHORT"),
+    "coming": N_("COMING"),
+    "here": N_("HERE"),
+    "spare": N_("SPARES NOT TAKEN, only needed if a look fails"),
 }
 
 
 def show_bookings(console: Console, bookings: Sequence[BookingLine], *, every: bool = True) -> None:
     """Bookings by date; `every` where none was left out."""
-    table = plain_table("booking", "branch", "car", "jobs", "date", "state", "verdict", "short")
+    table = plain_table(
+        headings.BOOKING, headings.BRANCH, headings.CAR, headings.JOBS, headings.DATE,
+        headings.STATE, headings.VERDICT, headings.SHORT,
+    )  # fmt: skip
     for row in bookings:
-        short = many(row.short, "line") if row.short else ""
-        jobs = ", ".join(row.jobs)
-        state = f"{row.state}, planned otherwise by now" if row.outdated else row.state
-        if row.set_aside:
-            state = f"{state}, set aside in {row.set_aside}"
-        verdict = "READY" if row.verdict is Verdict.FINE else verdict_text(row.verdict)
-        when = " ".join(filter(None, (str(row.fit_on), row.starts, row.ramp)))
-        table.add_row(row.number, row.branch, row.registration, jobs, when, state, verdict, short)
+        short = n_("{count} line", "{count} lines", row.short) if row.short else ""
+        when = " ".join(filter(None, (day(row.fit_on), row.starts, row.ramp)))
+        table.add_row(
+            row.number, row.branch, row.registration, ", ".join(row.jobs), when, _stands(row),
+            ready_text(row.verdict), short,
+        )  # fmt: skip
     console.print(table)
     if not bookings:
-        console.print("No booking is open." if every else "No booking is like that.")
+        console.print(_("No booking is open.") if every else _("No booking is like that."))
+
+
+def _stands(row: BookingLine) -> str:
+    state = word_text(row.state)
+    if row.outdated:
+        state = _("{state}, planned otherwise by now", state=state)
+    if row.set_aside:
+        state = _("{state}, set aside in {place}", state=state, place=row.set_aside)
+    return state
+
+
+def ready_text(verdict: Verdict) -> str:
+    """How a kit stands in a word: READY, or what keeps it from that."""
+    return _("READY") if verdict is Verdict.FINE else verdict_text(verdict)
 
 
 def show_booking(console: Console, view: BookingView) -> None:
-    """A booking: what lacks first, then what covers each line."""
-    jobs = ", ".join(view.jobs)
+    """A booking: whether it is ready and what lacks first, then what covers each line."""
     console.print(
-        f"{view.number} {view.registration} {view.vehicle}: {jobs} on {view.fit_on}"
-        f" at {view.branch}, {view.state}",
+        _(
+            "{booking} {car} {model}: {jobs} on {day} at {branch}, {state}",
+            booking=view.number, car=view.registration, model=view.vehicle,
+            jobs=", ".join(view.jobs), day=day(view.fit_on), branch=view.branch, state=view.state,
+        ),
         style="bold",
-    )
+    )  # fmt: skip
+    is_open = view.state in OPEN_BOOKINGS
+    if is_open:
+        _show_verdict(console, view)
     _where(console, view)
     show_day(console, view.day)
     show_price(console, view.price)
     for one in view.chosen:
-        console.print(f"Chosen by the customer: {one.variant} is {one.option} ({one.name}).")
+        console.print(
+            _(
+                "Chosen by the customer: {variant} is {option} ({name}).",
+                variant=one.variant, option=one.option, name=one.name,
+            )
+        )  # fmt: skip
     if view.own_policy:
-        console.print(f"Storage life judged by {view.shelf_policy}, set for this booking.")
+        text = _("Storage life judged by {policy}, set for this booking.", policy=view.shelf_policy)
+        console.print(text)
     if view.override:
         console.print(f"{override_heading(view.state)}: {view.override}")
-    if view.state not in OPEN_BOOKINGS:
+    if not is_open:
         _show_over(console, view)
         return
-    if view.ready:
-        console.print("READY: everything that has to be there is there, and fine.")
-    else:
-        console.print(f"NOT READY: {verdict_text(view.verdict)}")
-        show_doubts(console, view.doubts)
     for change in change_texts(view):
         console.print(f"  {change}")
-    for state, heading in (("short", "SHORT"), ("coming", "COMING"), ("here", "HERE")):
+    for state, heading in _STATES.items():
         needs = [need for need in view.needs if _state(need) == state]
         if needs:
             console.print()
-            console.print(heading, style="bold")
+            console.print(_(heading), style="bold")
             _needs(console, needs)
+
+
+def _show_verdict(console: Console, view: BookingView) -> None:
+    if view.ready:
+        console.print(_("READY: everything that has to be there is there, and fine."))
+    else:
+        console.print(_("NOT READY: {verdict}", verdict=verdict_text(view.verdict)))
+        show_doubts(console, view.doubts)
 
 
 def _show_over(console: Console, view: BookingView) -> None:
@@ -99,7 +136,7 @@ def _show_over(console: Console, view: BookingView) -> None:
     if view.state is BookingState.CLOSED:
         show_doubts(console, view.doubts)
     else:
-        console.print("Nothing is promised to it any more.")
+        console.print(_("Nothing is promised to it any more."))
     for text in theirs_texts(view):
         console.print(text)
 
@@ -122,51 +159,68 @@ def _where(console: Console, view: BookingView) -> None:
 
 def _state(need: NeededView) -> str:
     if need.short:
-        return "short"
+        return "spare" if _only_if_it_fails(need) else "short"
     return "coming" if need.coming else "here"
 
 
+def _only_if_it_fails(need: NeededView) -> bool:
+    """Whether a booking is ready without what it lacks of this: spares that were not taken."""
+    return need.spare and need.verdict is Verdict.FINE
+
+
 def _needs(console: Console, needs: Sequence[NeededView]) -> None:
-    table = plain_table("item", "rule", "need", "from", "elsewhere")
+    table = plain_table(
+        headings.ITEM, headings.RULE, headings.NEED, headings.FROM, headings.ELSEWHERE
+    )
     for need in needs:
-        sources = []
-        for source in need.sources:
-            picked = picked_text(source, need.unit)
-            due = f", due {source.due}" if source.due else ""
-            keeps = f", keeps to {source.keeps_to}" if source.keeps_to else ""
-            amount = show_quantity(source.quantity, need.unit)
-            sources.append(f"{amount} {source_text(source)}{picked}{due}{keeps}")
-            if warning := source_warning(source):
-                sources.append(warning)
-        if need.short:
-            sources.append(f"{show_quantity(need.short, need.unit)} SHORT")
-        if need.old_in_part:
-            sources.append(old_in_part(need))
+        stands_for = (_("stands in for {item}", item=item) for item in need.stands_for)
         table.add_row(
-            "\n".join((need.item, *(f"stands in for {item}" for item in need.stands_for))),
+            "\n".join((need.item, *stands_for)),
             _rule_text(need),
-            show_quantity(need.needed, need.unit),
-            "\n".join(sources),
+            rounded(need.needed, need.unit),
+            "\n".join(_sources(need)),
             "\n".join(elsewhere_text(found, need.unit) for found in need.elsewhere),
         )
     console.print(table)
 
 
+def _sources(need: NeededView) -> list[str]:
+    """What covers a need, line by line, and what nothing covers."""
+    told = []
+    for source in need.sources:
+        text = f"{rounded(source.quantity, need.unit)} {source_text(source)}"
+        text += picked_text(source, need.unit)
+        if source.due:
+            text = _("{source}, due {day}", source=text, day=day(source.due))
+        if source.keeps_to:
+            text = _("{source}, keeps to {day}", source=text, day=day(source.keeps_to))
+        told.append(text)
+        if warning := source_warning(source):
+            told.append(warning)
+    if need.short:
+        amount = rounded(need.short, need.unit)
+        lacks = _("{amount} not taken") if _only_if_it_fails(need) else _("{amount} SHORT")
+        told.append(lacks.format(amount=amount))
+    if need.old_in_part:
+        told.append(old_in_part(need))
+    return told
+
+
 def _rule_text(need: NeededView) -> str:
+    if need.spare and need.taken:
+        return _("spare, {amount} taken", amount=rounded(need.taken, need.unit))
     if need.spare:
-        amount = show_quantity(need.taken, need.unit)
-        return f"spare, {amount} taken" if need.taken else "spare"
+        return _("spare")
     if need.needed:
         return need.rule
-    return "more than planned" if need.extra == need.picked else "NOT NEEDED: goes back"
+    if need.extra == need.picked:
+        return _("more than planned")
+    return _("NOT NEEDED: goes back")
 
 
 def lacking_texts(doubts: Sequence[Doubt]) -> list[str]:
     """Why something is not ready, each with what to do next."""
-    return [
-        f"{verdict_text(doubt.verdict)}: {with_steps(say(doubt.because), doubt.because.then)}"
-        for doubt in doubts
-    ]
+    return [doubt_line(doubt) for doubt in doubts]
 
 
 def change_texts(view: BookingView) -> list[str]:
@@ -176,9 +230,10 @@ def change_texts(view: BookingView) -> list[str]:
 
 def show_removal(console: Console, view: RemovalView) -> None:
     """Old seals joint by joint: expected and counted."""
-    console.print(f"{view.booking} {view.vehicle}: old seals out", style="bold")
+    text = _("{booking} {model}: old seals out", booking=view.booking, model=view.vehicle)
+    console.print(text, style="bold")
     table = plain_table(
-        "bag", "joint", "expected", "counted", "positions", right=("expected", "counted")
+        headings.BAG, headings.JOINT, headings.EXPECTED, headings.COUNTED, headings.POSITIONS
     )
     for joint in view.joints:
         counted = "" if joint.counted is None else str(joint.counted)
@@ -187,29 +242,34 @@ def show_removal(console: Console, view: RemovalView) -> None:
         table.add_row(bag, joint.joint, str(joint.expected), counted, positions)
     console.print(table)
     for reason in view.withheld:
-        console.print(f"REFIT WITHHELD: {say(reason)}", style="bold")
+        console.print(_("REFIT WITHHELD: {why}", why=say(reason)), style="bold")
 
 
 def show_van(console: Console, view: VanView) -> None:
     """A van's day."""
-    console.print(f"{view.branch} on {view.on}: {many(len(view.stops), 'stop')}", style="bold")
+    stops = n_(
+        "{branch} on {day}: {count} stop", "{branch} on {day}: {count} stops", len(view.stops),
+        branch=view.branch, day=day(view.on),
+    )  # fmt: skip
+    console.print(stops, style="bold")
     for stop in view.stops:
         console.print(
             f"  {stop.booking} {stop.registration} {stop.vehicle}: {', '.join(stop.jobs)},"
-            f" {stop.state}{when_text(stop.slot)}"
+            f" {word_text(stop.state)}{when_text(stop.slot)}"
         )
         for text in lacking_texts(stop.doubts):
             console.print(f"    {text}")
     if view.load:
         console.print()
-        table = plain_table("load", "item", "for")
+        table = plain_table(headings.LOAD, headings.ITEM, headings.FOR)
         for line in view.load:
-            stops = ", ".join(line.stops)
             table.add_row(
-                show_quantity(line.quantity, line.unit), f"{line.item} {line.name}", stops
+                rounded(line.quantity, line.unit),
+                f"{line.item} {line.name}",
+                ", ".join(line.stops),
             )
         console.print(table)
     for missing in view.tools:
-        console.print(f"{_TOOLS[missing.state]}: {van_gap_text(missing)}")
+        console.print(_(_TOOLS[missing.state], tool=van_gap_text(missing)))
     for parts in view.unaccounted:
-        console.print(f"UNACCOUNTED: {unaccounted_text(parts)}")
+        console.print(_("UNACCOUNTED: {what}", what=unaccounted_text(parts)))

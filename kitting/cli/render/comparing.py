@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 
 from rich.console import Console
-from rich.padding import Padding
 
 from kitting.views.catalogue import ChangeOfThing, CompareView, PartView, ThingView
 from kitting.wording.catalogue import origin_line, origin_text
+from kitting.wording.language import _
 
 _SIGNS = {ChangeOfThing.ADDED: "+", ChangeOfThing.CHANGED: "~", ChangeOfThing.REMOVED: "-"}
 _NAMED = 5  # so many things that are the same are named
@@ -25,21 +25,29 @@ def show_differences(console: Console, view: CompareView) -> None:
         for part in thing.parts:
             _show_part(console, part)
     for (was, now), names in alike.items():
-        more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
-        console.print(f"= the same, of another origin: {', '.join(names[:_NAMED])}{more}")
+        more = " " + _("and {names} more", names=len(names) - _NAMED) if len(names) > _NAMED else ""
+        console.print(
+            _(
+                "= the same, of another origin: {names}{more}",
+                names=", ".join(names[:_NAMED]),
+                more=more,
+            )
+        )
         _indented(console, f"{was} → {now}", 4)
     for term in view.terms:
-        console.print(f"~ {term}: they differ; terms of trade are not set side by side")
+        console.print(
+            _("~ {term}: they differ; terms of trade are not set side by side", term=term)
+        )
     counts = Counter(thing.change for thing in view.things)
     told = [f"{counts[change]} {_told(change)}" for change in ChangeOfThing if counts[change]]
     if not view.differs:
-        console.print("no difference: what the files state is there already")
+        console.print(_("no difference: what the files state is there already"))
     elif told:
-        console.print(f"{', '.join(told)}; nothing was kept")
+        console.print(_("{told}; nothing was kept", told=", ".join(told)))
 
 
 def _told(change: ChangeOfThing) -> str:
-    return "of another origin" if change is ChangeOfThing.ORIGIN else str(change)
+    return _("of another origin") if change is ChangeOfThing.ORIGIN else str(change)
 
 
 def _written(thing: ThingView) -> str:
@@ -68,8 +76,8 @@ def _show_part(console: Console, part: PartView) -> None:
 
 
 def _indented(console: Console, text: str, by: int) -> None:
-    console.print(Padding(text, (0, 0, 0, by), expand=False))
+    console.print(f"{' ' * by}{text}")
 
 
 def _value(text: str | None) -> str:
-    return "not stated" if text is None else " ".join(text.split())
+    return _("not stated") if text is None else " ".join(text.split())

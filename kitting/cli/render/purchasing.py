@@ -1,4 +1,4 @@
-"""Purchasing on the screen: what to buy, and possible dates."""
+"""Purchasing on the screen: what to buy, from whom, by when."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from rich.console import Console
 
 from kitting.actions import Action, next_step
 from kitting.cli.actions import with_steps
+from kitting.cli.render import headings
+from kitting.cli.render.days import day_month, day_text, weekday, weekday_time
 from kitting.cli.render.tables import plain_table
-from kitting.facts.words import DateState
-from kitting.views.possible_dates import DatesView
 from kitting.views.purchasing import (
     BuyLineView,
     LackView,
@@ -19,7 +19,8 @@ from kitting.views.purchasing import (
     PurchaseView,
 )
 from kitting.wording.bookings import booked_text
-from kitting.wording.figures import many, money, percent
+from kitting.wording.figures import money, percent
+from kitting.wording.language import _, n_
 from kitting.wording.orders import (
     cutoff_there,
     time_left,
@@ -29,13 +30,9 @@ from kitting.wording.purchasing import (
     at_most,
     awaited,
     barred,
-    chance_of_date,
-    closed_day,
     dates_are_of,
-    if_vans,
     lack,
     not_compared,
-    of_what_is_offered,
     old_stock,
     open_doubt_text,
     packets_not_compared,
@@ -66,22 +63,48 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     _awaited(console, view)
     if view.total is None:
         _no_purchase(console, view, bookings)
-        _not_fine(console, view.doubts)
+        not_fine_whatever(console, view.doubts)
         return
     total = money(view.total)
-    of_these = " with the packets of the plan" if view.other_packets else ""
+    of_these = " " + _("with the packets of the plan") if view.other_packets else ""
     if view.lacking:
-        console.print(f"NOT ALL can be had for {bookings}{_one_day(view)}:", style="bold")
+        console.print(
+            _(
+                "NOT ALL can be had for {bookings}{one_day}:",
+                bookings=bookings,
+                one_day=_one_day(view),
+            ),
+            style="bold",
+        )
         for missing in view.lacking:
-            console.print(f"  {_lack(missing)}")
+            console.print(f"  {lack_line(missing)}")
         if view.would_do:
-            console.print(f"  all of it can be had for {_for_another_day(view)}")
-        console.print(f"The rest costs {total}, the least{of_these}, proven.")
+            console.print(
+                "  "
+                + _(
+                    "all of it can be had for {for_another_day}",
+                    for_another_day=_for_another_day(view),
+                )
+            )
+        console.print(
+            _(
+                "The rest costs {total}, the least{of_these}, proven.",
+                total=total,
+                of_these=of_these,
+            )
+        )
     else:
         console.print(
-            f"For {bookings}{_one_day(view)}: {total}, all in time with a chance of"
-            f" {at_most(view.vans, percent(view.chance))} ({view.asked:.0%} asked for)."
-            f" The least cost{of_these}, proven.",
+            _(
+                "For {bookings}{one_day}: {total}, all in time with a chance of {at_most} "
+                "({asked} asked for). The least cost{of_these}, proven.",
+                bookings=bookings,
+                one_day=_one_day(view),
+                total=total,
+                at_most=at_most(view.vans, percent(view.chance)),
+                asked=percent(view.asked, 0),
+                of_these=of_these,
+            ),
             style="bold",
         )
     _whole(console, view)
@@ -96,14 +119,18 @@ def show_purchase(console: Console, view: PurchaseView) -> None:
     _extras(console, view)
     for text in (*not_compared(view.left_out), *tax_mixed(view.tax_mixed)):
         console.print(text)
-    _not_fine(console, view.doubts)
+    not_fine_whatever(console, view.doubts)
     if view.orders:
-        console.print(f"Ordered: {', '.join(view.orders)}")
+        console.print(_("Ordered: {orders}", orders=", ".join(view.orders)))
 
 
 def _one_day(view: PurchaseView) -> str:
     """The day that all bookings are fitted on, if it is one."""
-    return "" if len({one.fit_on for one in view.whole}) > 1 else f" on {view.fit_on}"
+    return (
+        ""
+        if len({one.fit_on for one in view.whole}) > 1
+        else " " + _("on {fit_on}", fit_on=day_text(view.fit_on))
+    )
 
 
 def _whole(console: Console, view: PurchaseView) -> None:
@@ -112,10 +139,16 @@ def _whole(console: Console, view: PurchaseView) -> None:
         console.print(text)
     if not _one_day(view):
         for one in view.whole:
-            sure = at_most(view.vans, percent(one.chance)) if one.chance else "NOT IN TIME"
+            sure = at_most(view.vans, percent(one.chance)) if one.chance else _("NOT IN TIME")
             console.print(
-                f"  {one.booking} on {one.fit_on:%a %d %b}: everything here by"
-                f" {one.by:%a %d %b}, {sure}"
+                "  "
+                + _(
+                    "{booking} on {fit_on}: everything here by {by}, {sure}",
+                    booking=one.booking,
+                    fit_on=weekday(one.fit_on),
+                    by=weekday(one.by),
+                    sure=sure,
+                )
             )
 
 
@@ -126,8 +159,15 @@ def _extras(console: Console, view: PurchaseView) -> None:
     parts = ", ".join(f"{packs} × {part} ({item})" for part, item, packs in view.extras.lines)
     costs = f"{money(view.extras.more)} {'less in all' if view.extras.saved else 'more'}"
     console.print(
-        f"\nWorth taking along, not ordered unless you say --extras: {parts}, for {costs}. What is"
-        f" left over would be worth {money(view.extras.worth)}, by what was used here last year."
+        "\n"
+        + _(
+            "Worth taking along, not ordered unless you say --extras: {parts}, for "
+            "{costs}. What is left over would be worth {worth}, by what was used here "
+            "last year.",
+            parts=parts,
+            costs=costs,
+            worth=money(view.extras.worth),
+        )
     )
 
 
@@ -143,7 +183,7 @@ def _awaited(console: Console, view: PurchaseView) -> None:
         console.print(text)
 
 
-def _lack(view: LackView) -> str:
+def lack_line(view: LackView) -> str:
     return with_steps(lack(view), view.why.then)
 
 
@@ -159,20 +199,41 @@ def _no_purchase(console: Console, view: PurchaseView, bookings: str) -> None:
     """Nothing is short, or nothing comes in time: which line, and which date would do."""
     if view.chance:
         sure = at_most(view.vans, percent(view.chance))
-        waiting = f" All of it is here in time with {sure}." if view.awaited or view.vans else ""
-        console.print(f"Nothing is short of {bookings}.{waiting}")
+        waiting = (
+            " " + _("All of it is here in time with {sure}.", sure=sure)
+            if view.awaited or view.vans
+            else ""
+        )
+        console.print(
+            _("Nothing is short of {bookings}.{waiting}", bookings=bookings, waiting=waiting)
+        )
         return
     console.print(
-        f"Nothing that can be bought makes {bookings} whole for {view.fit_on}"
-        f" with a chance of {view.asked:.0%}.",
+        _(
+            "Nothing that can be bought makes {bookings} whole for {fit_on} with a "
+            "chance of {asked}.",
+            bookings=bookings,
+            fit_on=day_text(view.fit_on),
+            asked=percent(view.asked, 0),
+        ),
         style="bold",
     )
-    for text in (*map(_lack, view.lacking), *map(transfer, view.transfers), *_instead(view)):
+    for text in (*map(lack_line, view.lacking), *map(transfer, view.transfers), *_instead(view)):
         console.print(f"  {text}")
     if view.best_chance:
-        console.print(f"The best chance that can be had is {percent(view.best_chance)}.")
+        console.print(
+            _(
+                "The best chance that can be had is {best_chance}.",
+                best_chance=percent(view.best_chance),
+            )
+        )
     if view.would_do:
-        console.print(f"The first date that can be had with that chance: {_for_another_day(view)}")
+        console.print(
+            _(
+                "The first date that can be had with that chance: {for_another_day}",
+                for_another_day=_for_another_day(view),
+            )
+        )
 
 
 def _for_another_day(view: PurchaseView) -> str:
@@ -184,19 +245,42 @@ def _for_another_day(view: PurchaseView) -> str:
 def _parcel(console: Console, parcel: ParcelView) -> None:
     left = time_left(parcel.minutes_left) + cutoff_there(parcel.there)
     console.print(
-        f"{parcel.supplier_name}: order by {parcel.cutoff:%a %d %b %H:%M} (in {left})", style="bold"
+        _(
+            "{supplier_name}: order by {cutoff} (in {left})",
+            supplier_name=parcel.supplier_name,
+            cutoff=weekday_time(parcel.cutoff),
+            left=left,
+        ),
+        style="bold",
     )
-    slip = f"; missed, {many(parcel.slip, 'day')} later" if parcel.slip else ""
+    slip = (
+        _("; missed, {days} later", days=n_("{count} day", "{count} days", parcel.slip))
+        if parcel.slip
+        else ""
+    )
     console.print(
-        f"  here {parcel.arrives:%a %d %b}, late {parcel.late:%a %d %b}, useful until"
-        f" {parcel.latest_useful:%a %d %b}, in time {percent(parcel.chance)}{slip}"
+        "  "
+        + _(
+            "here {arrives}, late {late}, useful until {latest_useful}, in time {chance}{slip}",
+            arrives=weekday(parcel.arrives),
+            late=weekday(parcel.late),
+            latest_useful=weekday(parcel.latest_useful),
+            chance=percent(parcel.chance),
+            slip=slip,
+        )
     )
     table = plain_table(
-        "", "part", "item", "order", "price", "total", "why", right=("price", "total")
+        headings.PART,
+        headings.ITEM,
+        headings.ORDER,
+        headings.PRICE,
+        headings.TOTAL,
+        headings.WHY,
+        indent=2,
     )
     for line in parcel.lines:
         table.add_row(
-            "", line.part, line.item, packs_or_pieces(line), money(line.price), money(line.total),
+            line.part, line.item, packs_or_pieces(line), money(line.price), money(line.total),
             _why(line, parcel),
         )  # fmt: skip
     console.print(table)
@@ -206,74 +290,25 @@ def _parcel(console: Console, parcel: ParcelView) -> None:
 def _why(line: BuyLineView, parcel: ParcelView) -> str:
     texts = [reasons(line.why)]
     if (line.arrives, line.late) != (parcel.arrives, parcel.late):
-        texts.append(f"here {line.arrives:%d %b}, late {line.late:%d %b}")
+        texts.append(
+            _(
+                "here {arrives}, late {late}",
+                arrives=day_month(line.arrives),
+                late=day_month(line.late),
+            )
+        )
     if line.old_stock:
         texts.append(f"{verdict_text(line.verdict)}: {old_stock(line)}")
     if not line.returnable:
-        texts.append("NO RETURN")
+        texts.append(_("NO RETURN"))
     if line.core:
-        texts.append(f"core {money(line.core)}, refunded for the old part")
+        texts.append(_("core {core}, refunded for the old part", core=money(line.core)))
     return "; ".join(texts)
 
 
-_REACHED = (DateState.SAFE, DateState.NOT_PROVEN)
-
-
-def _earliest(view: DatesView) -> str:
-    if view.doubts:
-        return "the earliest date with all parts"
-    return "the earliest" if view.vans else "the earliest safe date"
-
-
-def _not_fine(console: Console, doubts: Sequence[OpenDoubtView]) -> None:
+def not_fine_whatever(console: Console, doubts: Sequence[OpenDoubtView]) -> None:
     """What is not fine even when everything is there."""
     if doubts:
-        console.print("\nNOT FINE, whatever is bought:", style="bold")
+        console.print("\n" + _("NOT FINE, whatever is bought:"), style="bold")
     for one in doubts:
         console.print(f"  {open_doubt_text(one)}")
-
-
-def _rests_on(console: Console, view: DatesView) -> None:
-    """What is booked already, and what is on its way of which nobody knows how surely it comes."""
-    for booked in view.booked:
-        console.print(booked_text(booked))
-    for late in view.not_known:
-        console.print(awaited(late, view.now.date()))
-    if view.vans:
-        console.print("The chances are at most these:")
-    for van in view.vans:
-        console.print(f"  {van_coming(van)}")
-
-
-def show_dates(console: Console, view: DatesView) -> None:
-    """Each possible date with a bar of its chance, or how sure what is offered is."""
-    console.print(
-        f"{dates_are_of(view)}, as of {view.now:%a %d %b %Y %H:%M}: chance that all is there"
-        " and checked",
-        style="bold",
-    )
-    table = plain_table("date", "chance", "", "kit", "", right=("chance", "kit"))
-    for day in view.dates:
-        mark = day.state.upper() if day.state in _REACHED else day.state.value
-        mark += if_vans(view.vans) if day.state is DateState.SAFE else ""
-        sure = chance_of_date(day, view.vans, percent(day.chance))
-        first = f"  ← {_earliest(view)}" if day.on == view.earliest else ""
-        cost = "" if day.cost is None else money(day.cost)
-        bar = bar_of(day.chance) if day.rest is None else of_what_is_offered(day, view.vans)
-        table.add_row(f"{day.on:%a %d %b}", sure, bar, cost, f"{mark}{first}")
-    console.print(table)
-    _rests_on(console, view)
-    _not_fine(console, view.doubts)
-    for missing in view.nobody_offers:
-        console.print(f"NOT COUNTING {_lack(missing)}")
-    for text in (*not_compared(view.left_out), *tax_mixed(view.tax_mixed)):
-        console.print(text)
-    for closed in view.closed:
-        console.print(f"closed: {closed_day(closed)}")
-    for order in view.order_by:
-        console.print(
-            f"{order.supplier}: order by {order.safe:%a %d %b %H:%M} to be safe,"
-            f" by {order.usual:%a %d %b %H:%M} at the latest"
-        )
-    if view.earliest is None and not view.nobody_offers:
-        console.print(f"No date within reach has a chance of {view.asked:.0%}.")

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from rich.console import Console
-from rich.table import Table
 
 from kitting.cli.actions import command
+from kitting.cli.render import headings
+from kitting.cli.render.days import weekday, whole_time
+from kitting.cli.render.tables import Column, plain_table
 from kitting.cli.render.work_day import show_ramps
 from kitting.views.today import TodayKind, TodayRow, TodayView, Urgency
-from kitting.wording.figures import many
+from kitting.wording.language import _, n_
 from kitting.wording.today import heading, summary, what_text, when_text, why_texts
 
 _WHEN = 19  # columns for "16:00 in 1 h 10 min"
@@ -17,8 +19,8 @@ _USUAL = 0.95
 
 def show_today(console: Console, view: TodayView) -> None:
     """A day by urgency; of all branches, each row names its own."""
-    place = view.branch or "all branches"
-    console.print(f"{place}, {view.now:%a %d %b %Y %H:%M}: {summary(view)}", style="bold")
+    place = view.branch or _("all branches")
+    console.print(f"{place}, {whole_time(view.now)}: {summary(view)}", style="bold")
     for urgency in Urgency:
         rows = [row for row in view.rows if row.urgency is urgency]
         if rows:
@@ -29,20 +31,22 @@ def show_today(console: Console, view: TodayView) -> None:
     show_ramps(console, view.ramps, named=view.branch is not None)
     if view.beyond:
         console.print(
-            f"\n{many(view.beyond, 'booking')} more with orders that may wait until after"
-            f" {view.ahead:%a %d %b}."
+            "\n"
+            + _(
+                "{bookings} more with orders that may wait until after {ahead}.",
+                bookings=n_("{count} booking", "{count} bookings", view.beyond),
+                ahead=weekday(view.ahead),
+            )
         )
     if not view.bookings:
-        console.print("No booking is open.")
+        console.print(_("No booking is open."))
 
 
 def _row(console: Console, row: TodayRow, view: TodayView) -> None:
     named = view.branch is not None or row.kind is TodayKind.SEND
     where = "" if named else f"{row.branch}: "
     lines = [f"{where}{what_text(row)}", *(f"  {text}" for text in why_texts(row))]
-    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 0))
-    table.add_column(width=_WHEN, overflow="fold")
-    table.add_column(overflow="fold")
+    table = plain_table(Column(least=_WHEN, whole=True), headings.BARE)
     table.add_row(when_text(row), "\n".join(lines))
     console.print(table)
     # However long, a command stays one line: it is there to be copied.

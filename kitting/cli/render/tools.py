@@ -6,8 +6,10 @@ import math
 from collections.abc import Sequence
 
 from rich.console import Console
-from rich.table import Table
 
+from kitting.cli.render import headings
+from kitting.cli.render.days import day_text
+from kitting.cli.render.tables import plain_table
 from kitting.facts.tool_words import FigureVerdict, ToolVerdict
 from kitting.views.tools import (
     BuyView,
@@ -17,7 +19,8 @@ from kitting.views.tools import (
     ToolCheckView,
     ToolListing,
 )
-from kitting.wording.figures import many, money
+from kitting.wording.figures import money
+from kitting.wording.language import _, n_, word_text
 from kitting.wording.reasons import say
 from kitting.wording.tool_buying import (
     aim_text,
@@ -39,16 +42,17 @@ _MOST = 10
 _VERDICTS = {ToolVerdict.UNKNOWN: "CANNOT BE PROVEN", ToolVerdict.STOPPED: "STOPPED"}
 
 
-def _table(*headings: str) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for heading in headings:
-        table.add_column(heading, no_wrap=heading in ("", "box", "code", "price"), overflow="fold")
-    return table
-
-
 def show_list(console: Console, tools: Sequence[ToolListing]) -> None:
     """Every tool with where it is."""
-    table = _table("box", "code", "what", "turns", "square", "scale", "where")
+    table = plain_table(
+        headings.BOX,
+        headings.CODE,
+        headings.WHAT,
+        headings.TURNS,
+        headings.SQUARE,
+        headings.SCALE,
+        headings.WHERE,
+    )
     for tool in tools:
         square = " → ".join(f"{side} in" for side in (tool.takes, tool.gives) if side)
         name = tool.name if tool.name != tool.code else tool.sort
@@ -63,13 +67,24 @@ def show_check(console: Console, view: ToolCheckView) -> None:
     states = [need.state for need in view.needs]
     gaps, stopped = states.count(ToolVerdict.GAP), states.count(ToolVerdict.STOPPED)
     unknown = states.count(ToolVerdict.UNKNOWN)
-    waiting = f" {stopped} stopped," if stopped else ""
+    waiting = [n_("{count} stopped", "{count} stopped", stopped)] if stopped else []
     console.print(f"{view.vehicle}: {', '.join(view.jobs)}", style="bold")
-    console.print(f"Boxes {', '.join(view.boxes)} on {view.on}, range policy {view.policy}")
     console.print(
-        f"{many(gaps, 'gap')},{waiting} {unknown} that cannot be proven,"
-        f" {states.count(ToolVerdict.HAVE)} in order"
+        _(
+            "Boxes {boxes} on {on}, range policy {policy}",
+            boxes=", ".join(view.boxes),
+            on=day_text(view.on),
+            policy=view.policy,
+        )
     )
+    have = states.count(ToolVerdict.HAVE)
+    told = [
+        n_("{count} gap", "{count} gaps", gaps),
+        *waiting,
+        _("{count} that cannot be proven", count=unknown),
+        n_("{count} in order", "{count} in order", have),
+    ]
+    console.print(", ".join(told))
     for state in ToolVerdict:
         needs = [need for need in view.needs if need.state == state]
         if needs:
@@ -77,19 +92,24 @@ def show_check(console: Console, view: ToolCheckView) -> None:
             _needs(console, needs, state)
     if view.scales or view.figures:
         console.print()
-        console.print("TORQUE RANGES  N·m, logarithmic", style="bold")
+        console.print(_("TORQUE RANGES  N·m, logarithmic"), style="bold")
         for line in range_chart(view, console.width):
             console.print(line)
 
 
 def _needs(console: Console, needs: Sequence[NeedView], state: ToolVerdict) -> None:
     have = state == ToolVerdict.HAVE
-    table = _table("", "what", "how" if have else "why not", "where")
+    table = plain_table(
+        headings.BARE, headings.WHAT, headings.HOW if have else headings.WHY_NOT, headings.WHERE
+    )
+    mark = word_text(state).upper()
     for need in needs:
         trains = [train_text(train) for train in need.trains]
         how = [*trains, *map(say, need.assumed)] if have else [*map(say, need.reasons)]
-        places = [*need.places[:3], f"and {len(need.places) - 3} more"][: len(need.places)][:4]
-        table.add_row(state.upper(), requirement_text(need.what), "\n".join(how), "\n".join(places))
+        places = [*need.places[:3], _("and {places} more", places=len(need.places) - 3)][
+            : len(need.places)
+        ][:4]
+        table.add_row(mark, requirement_text(need.what), "\n".join(how), "\n".join(places))
     console.print(table)
 
 
@@ -105,7 +125,9 @@ def range_chart(view: ToolCheckView, line: int) -> list[str]:
     names = [f"{scale.box} {scale.code}" for scale in view.scales]
     names += [str(figure.published) for figure in view.figures]
     name_width = max(map(len, names))
-    tails = [scale_text(scale.scale) for scale in view.scales] + list(FIGURE_MARKS.values())
+    tails = [scale_text(scale.scale) for scale in view.scales] + [
+        _(mark) for mark in FIGURE_MARKS.values()
+    ]
     width = max(16, line - name_width - max(map(len, tails)) - 6)
     low, high = math.log10(min(values) * 0.9), math.log10(max(values) * 1.1)
 
@@ -123,7 +145,7 @@ def range_chart(view: ToolCheckView, line: int) -> list[str]:
             lines.append(f"  {''.ljust(name_width)}  {' ' * start}{say(scale.away)}")
     for figure in view.figures:
         mark = "●" if figure.state == FigureVerdict.HAVE else "○"
-        word = FIGURE_MARKS[figure.state]
+        word = _(FIGURE_MARKS[figure.state])
         marks = (" " * place(figure.newton_metres) + mark).ljust(width)
         lines.append(f"  {str(figure.published).rjust(name_width)}  {marks}  {word}".rstrip())
     return lines
@@ -133,8 +155,13 @@ def show_buy(console: Console, view: BuyView) -> None:
     """What to buy, what each thing closes, and what the next best would cost."""
     if view.bought and view.total is not None:
         total = money(view.total)
-        console.print(f"The cheapest way to {aim_text(view.closed)}, proven: {total}", style="bold")
-        table = _table("price", "offer", "way", "brings", "needed for")
+        console.print(
+            _("The cheapest way to {aim}, proven: {total}", aim=aim_text(view.closed), total=total),
+            style="bold",
+        )
+        table = plain_table(
+            headings.PRICE, headings.OFFER, headings.WAY, headings.BRINGS, headings.NEEDED_FOR
+        )
         for bought in view.bought:
             table.add_row(
                 money(bought.price),
@@ -146,29 +173,40 @@ def show_buy(console: Console, view: BuyView) -> None:
         console.print(table)
         if view.next_cheapest:
             others = ", ".join(view.next_offers)
-            console.print(f"The next cheapest choice costs {money(view.next_cheapest)}: {others}")
+            console.print(
+                _(
+                    "The next cheapest choice costs {next_cheapest}: {others}",
+                    next_cheapest=money(view.next_cheapest),
+                    others=others,
+                )
+            )
         else:
-            console.print("No other choice of offers closes them.")
+            console.print(_("No other choice of offers closes them."))
     elif not view.not_closed and not view.not_proven:
-        console.print("There is no gap to close.")
+        console.print(_("There is no gap to close."))
     for gap in view.not_closed:
-        console.print(f"NOT CLOSED by anything on offer: {gap_text(gap)}")
+        console.print(_("NOT CLOSED by anything on offer: {gap}", gap=gap_text(gap)))
     for need in view.not_proven:
         why = "; ".join(map(say, need.reasons))
-        console.print(f"{_VERDICTS[need.state]}: {requirement_text(need.what)}: {why}")
+        console.print(f"{_(_VERDICTS[need.state])}: {requirement_text(need.what)}: {why}")
     for offer in view.left_out:
-        console.print(f"NOT COMPARED, in another currency: {left_out_text(offer)}")
+        console.print(
+            _("NOT COMPARED, in another currency: {left_out}", left_out=left_out_text(offer))
+        )
 
 
 def show_reach(console: Console, view: ReachView) -> None:
     """What opens most jobs, what is not on offer, what most jobs depend on."""
-    console.print(f"{len(view.possible)} of {view.jobs} jobs can be done now", style="bold")
-    _openings(console, "WHAT WOULD OPEN JOBS", view.offers)
-    _openings(console, "MISSING, AND NOT ON OFFER", view.not_on_offer)
+    console.print(
+        _("{possible} of {jobs} jobs can be done now", possible=len(view.possible), jobs=view.jobs),
+        style="bold",
+    )
+    _openings(console, _("WHAT WOULD OPEN JOBS"), view.offers)
+    _openings(console, _("MISSING, AND NOT ON OFFER"), view.not_on_offer)
     if view.critical:
         console.print()
-        console.print("WHAT THEY DEPEND ON: without it, these could not be done", style="bold")
-        table = _table("jobs", "tool", "which")
+        console.print(_("WHAT THEY DEPEND ON: without it, these could not be done"), style="bold")
+        table = plain_table(headings.JOBS, headings.TOOL, headings.WHICH)
         for row in view.critical[:_MOST]:
             table.add_row(str(len(row.blocks)), f"{row.box} {row.tool}", _few(row.blocks))
         console.print(table)
@@ -179,15 +217,15 @@ def _openings(console: Console, title: str, rows: Sequence[OpeningView]) -> None
         return
     console.print()
     console.print(title, style="bold")
-    table = _table("opens", "helps", "what", "jobs")
+    table = plain_table(headings.OPENS, headings.HELPS, headings.WHAT, headings.JOBS)
     for row in rows[:_MOST]:
         jobs = _few(row.opens or row.waits)
         table.add_row(str(len(row.opens)), str(len(row.waits)), opening_text(row), jobs)
     console.print(table)
     if len(rows) > _MOST:
-        console.print(f"and {len(rows) - _MOST} more: see --json")
+        console.print(_("and {rows} more: see --json", rows=len(rows) - _MOST))
 
 
 def _few(jobs: Sequence[str], most: int = 4) -> str:
     left = len(jobs) - most
-    return ", ".join(jobs[:most]) + (f" and {left} more" if left > 0 else "")
+    return ", ".join(jobs[:most]) + (" " + _("and {left} more", left=left) if left > 0 else "")

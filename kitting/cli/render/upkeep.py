@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from kitting.cli.actions import with_steps
 from kitting.cli.options import remark
 from kitting.views.upkeep import AuditView, BackupView, RestoreView
+from kitting.wording.language import _, in_figures, word_text
 from kitting.wording.reasons import say
 from kitting.wording.upkeep import MEANINGS, backup_verdict, fault_text, verdict
 
@@ -16,29 +17,41 @@ if TYPE_CHECKING:
 
 def show_audit(screen: Console, view: AuditView) -> None:
     """One row per check, then each fault with what to do."""
-    from rich.table import Table
+    from kitting.cli.render import headings
+    from kitting.cli.render.tables import plain_table
 
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for heading in ("check", "that", "looked at", "faults"):
-        right = heading in ("looked at", "faults")
-        table.add_column(heading, overflow="fold", justify="right" if right else "left")
+    table = plain_table(headings.CHECK, headings.THAT, headings.LOOKED_AT, headings.FAULTS)
     for check in view.checks:
-        counted = f"{check.looked_at} {check.of}"
-        table.add_row(check.check, MEANINGS[check.check], counted, str(check.faults))
+        counted = f"{check.looked_at} {word_text(check.of)}"
+        table.add_row(check.check, _(MEANINGS[check.check]), counted, str(check.faults))
     screen.print(table)
     _faults(view)
     for reason in view.remarks:
-        remark(f"note: {say(reason)}")
-    print(f"{view.engine}, revision {view.revision}: {verdict(view)}")
+        remark(_("note: {reason}", reason=say(reason)))
+    print(
+        _(
+            "{engine}, revision {revision}: {verdict}",
+            engine=view.engine,
+            revision=view.revision,
+            verdict=verdict(view),
+        )
+    )
 
 
 def show_backup(view: BackupView) -> None:
     """What the file holds, and how its books stand."""
     print(
-        f"{view.file}: {view.rows} rows of {view.tables} tables from {view.engine},"
-        f" revision {view.revision}, {view.size / 1_000_000:.1f} MB"
+        _(
+            "{file}: {rows} rows of {tables} tables from {engine}, revision {revision}, {size} MB",
+            file=view.file,
+            rows=view.rows,
+            tables=view.tables,
+            engine=view.engine,
+            revision=view.revision,
+            size=in_figures(f"{view.size / 1_000_000:.1f}"),
+        )
     )
-    print(f"audit: {backup_verdict(view)}")
+    print(_("audit: {backup_verdict}", backup_verdict=backup_verdict(view)))
     if view.audit is not None:
         _faults(view.audit)
 
@@ -46,10 +59,16 @@ def show_backup(view: BackupView) -> None:
 def show_restore(view: RestoreView) -> None:
     """What was restored, and how its books stand."""
     print(
-        f"{view.into}: {view.rows} rows of {view.tables} tables from {view.file}, revision"
-        f" {view.now}"
+        _(
+            "{into}: {rows} rows of {tables} tables from {file}, revision {now}",
+            into=view.into,
+            rows=view.rows,
+            tables=view.tables,
+            file=view.file,
+            now=view.now,
+        )
     )
-    print(f"audit: {verdict(view.audit)}")
+    print(_("audit: {verdict}", verdict=verdict(view.audit)))
     _faults(view.audit)
 
 
@@ -57,8 +76,10 @@ def _faults(view: AuditView) -> None:
     for check in view.checks:
         if check.advice is None:
             continue
-        print(f"{check.check.upper()}: {with_steps(say(check.advice), check.advice.then)}")
+        print(
+            f"{word_text(check.check).upper()}: {with_steps(say(check.advice), check.advice.then)}"
+        )
         for fault in check.shown:
             print(f"  {fault_text(fault)}")
         if check.faults > len(check.shown):
-            print(f"  and {check.faults - len(check.shown)} more")
+            print("  " + _("and {faults} more", faults=check.faults - len(check.shown)))

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rich.console import Console
-from rich.padding import Padding
 
 from kitting.cli.actions import with_steps
 from kitting.facts.verdicts import Doubt
-from kitting.wording.reasons import say
-from kitting.wording.verdicts import verdict_text
+from kitting.wording.verdicts import doubt_text
+
+
+def doubt_line(doubt: Doubt) -> str:
+    """A doubt with its verdict and what settles it."""
+    return with_steps(doubt_text(doubt), doubt.because.then)
 
 
 def show_doubts(console: Console, doubts: Sequence[Doubt]) -> None:
     """Every doubt with its verdict and what settles it."""
     for doubt in doubts:
-        text = with_steps(say(doubt.because), doubt.because.then)
-        console.print(Padding(f"{verdict_text(doubt.verdict)}: {text}", (0, 0, 0, 2)))
+        console.print(f"  {doubt_line(doubt)}")

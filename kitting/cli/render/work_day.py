@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rich.console import Console
-from rich.padding import Padding
 
+from kitting.cli.render import headings
 from kitting.cli.render.tables import plain_table
 from kitting.facts.weights import kilograms
 from kitting.views.work_day import AgreedView, BookingDayView, RampDayView, StaffView
+from kitting.wording.language import N_, _, general_text
 from kitting.wording.work_day import (
     agreed_text,
     estimate_text,
@@ -20,43 +21,47 @@ from kitting.wording.work_day import (
     unknown_texts,
 )
 
-_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_WEEKDAYS = (N_("Mon"), N_("Tue"), N_("Wed"), N_("Thu"), N_("Fri"), N_("Sat"), N_("Sun"))
 
 
 def show_day(console: Console, view: BookingDayView | None) -> None:
     """When and where a booking is done, and what is the matter with that."""
     if view is None:
         return
-    console.print(f"Day: {slot_text(view)}")
+    console.print(_("Day: {slot}", slot=slot_text(view)))
     for one in view.remarks:
-        console.print(Padding(remark_text(one), (0, 0, 0, 2)))
+        console.print(f"  {remark_text(one)}")
 
 
 def show_price(console: Console, view: AgreedView | None, booking: str | None = None) -> None:
     """What was agreed of money, and how the estimate stands to that."""
     if view is None:
         return
-    console.print(f"Price{f' of {booking}' if booking else ''}: {agreed_text(view)}")
+    agreed = agreed_text(view)
+    if booking:
+        console.print(_("Price of {booking}: {agreed}", booking=booking, agreed=agreed))
+    else:
+        console.print(_("Price: {agreed}", agreed=agreed))
     told = estimate_text(view)
     for text in (*((told,) if told else ()), *unknown_texts(view)):
-        console.print(Padding(text, (0, 0, 0, 2)))
+        console.print(f"  {text}")
 
 
 def show_ramps(console: Console, ramps: Sequence[RampDayView], *, named: bool) -> None:
     """The ramps of a day; `named`: all are of the one branch that was asked for."""
     if not ramps:
         return
-    console.print("\nRAMPS", style="bold")
-    table = plain_table("ramp", "hours", "planned", "booked", right=("hours", "planned"))
+    console.print("\n" + _("RAMPS"), style="bold")
+    table = plain_table(headings.RAMP, headings.HOURS, headings.PLANNED, headings.BOOKED)
     for one in ramps:
-        name = one.ramp or "NO RAMP NAMED"
+        name = one.ramp or _("NO RAMP NAMED")
         lines = [*map(on_ramp_text, one.bookings), *map(remark_text, one.remarks)]
         hours = "" if one.ramp is None else hours_text(one.hours)
         table.add_row(
             name if named else f"{one.branch}: {name}",
             hours,
             hours_text(one.planned),
-            "\n".join(lines) or "free",
+            "\n".join(lines) or _("free"),
         )
     console.print(table)
 
@@ -66,32 +71,42 @@ def show_staff(console: Console, branches: Sequence[StaffView]) -> None:
     for place, one in enumerate(branches):
         console.print(f"{'' if not place else chr(10)}{one.branch}", style="bold")
         if one.ramps:
-            table = plain_table("ramp", "hours a day", "takes", "lifts")
+            table = plain_table(headings.RAMP, headings.HOURS_A_DAY, headings.TAKES, headings.LIFTS)
             for ramp in one.ramps:
-                hours = "NOT STATED" if ramp.hours is None else hours_text(ramp.hours)
-                lifts = "NOT STATED" if ramp.lifts is None else kilograms(ramp.lifts)
-                table.add_row(ramp.ramp, hours, ramp.takes or "NOT STATED", lifts)
+                hours = _("NOT STATED") if ramp.hours is None else hours_text(ramp.hours)
+                lifts = _("NOT STATED") if ramp.lifts is None else kilograms(ramp.lifts)
+                table.add_row(ramp.ramp, hours, ramp.takes or _("NOT STATED"), lifts)
             console.print(table)
         else:
-            console.print("No ramps are stated.")
+            console.print(_("No ramps are stated."))
         if one.technicians:
-            table = plain_table("technician", "hours", "licences", "away")
+            table = plain_table(
+                headings.TECHNICIAN, headings.WORKING_HOURS, headings.LICENCES, headings.AWAY
+            )
             for who in one.technicians:
                 table.add_row(
                     who.code,
                     _week(who.hours),
                     "\n".join(
-                        f"{held.licence} to {held.until or 'NOT STATED'}" for held in who.licences
+                        _(
+                            "{licence} to {until}",
+                            licence=general_text(held.licence),
+                            until=held.until or _("NOT STATED"),
+                        )
+                        for held in who.licences
                     ),
-                    "\n".join(f"{away.first} to {away.last}" for away in who.away),
+                    "\n".join(
+                        _("{first} to {last}", first=away.first, last=away.last)
+                        for away in who.away
+                    ),
                 )
             console.print(table)
         else:
-            console.print("No technicians are stated.")
+            console.print(_("No technicians are stated."))
 
 
 def _week(hours: Sequence[int | None]) -> str:
     """ "Mon 8 h, Tue 8 h"; a day that nobody stated is left out."""
-    stated = [f"{_WEEKDAYS[day]} {hours_text(one)}" for day, one in enumerate(hours)
+    stated = [f"{_(_WEEKDAYS[day])} {hours_text(one)}" for day, one in enumerate(hours)
               if one is not None]  # fmt: skip
-    return ", ".join(stated) or "NOT STATED"
+    return ", ".join(stated) or _("NOT STATED")

@@ -21,6 +21,7 @@ from kitting.files.catalogue.shapes import (
     Engagement,
     Entry,
     Name,
+    PlainCode,
     Protrusion,
     Recess,
     Some,
@@ -49,7 +50,7 @@ class Option(Entry):
 class Split(Entry):
     """A question that decides which parts a car takes."""
 
-    code: Code
+    code: PlainCode
     question: Text
     check: Text = Field(
         description="the check at the car that decides, or what to tell the customer who does"

@@ -82,8 +82,27 @@ def _message(fault: Mapping[str, Any], value: object) -> str:
     return str(fault["msg"]).removeprefix("Value error, ")
 
 
+def codes_once(faults: Sequence[Any]) -> list[Any]:
+    """The faults, each wrong code once: where it is defined, else where it stands first.
+
+    A fault of a code that stands at other places too says at how many (`elsewhere`).
+    """
+    same: dict[object, list[Any]] = {}
+    for fault in faults:
+        wrong = fault["type"] == "string_pattern_mismatch" and fault["input"] != ""
+        code = wrong and fault["ctx"]["pattern"] not in _PATTERNS
+        same.setdefault(fault["input"] if code else id(fault), []).append(fault)
+    return [
+        {**min(found, key=lambda one: one["loc"][-1] != "code"), "elsewhere": len(found) - 1}
+        for found in same.values()
+    ]
+
+
 def step_for(fault: Mapping[str, Any]) -> str:
     """What to do about a fault of a value."""
+    if elsewhere := fault.get("elsewhere"):
+        places = "the other place" if elsewhere == 1 else f"the {elsewhere} other places"
+        return f"Correct it here, and at {places} where it stands"
     if fault["input"] is None:
         return "Write what it is"
     if fault["type"].startswith("date") and says_less(str(fault["input"])):

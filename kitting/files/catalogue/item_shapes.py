@@ -18,6 +18,7 @@ from kitting.files.catalogue.shapes import (
     Entry,
     Gtin,
     HeadText,
+    LanguageCode,
     Length,
     Medium,
     Months,
@@ -134,6 +135,9 @@ class Item(Entry):
     media: tuple[StatedMedium, ...] = Field((), description="how this compound stands media")
     times: Times | None = None
     bin: Name | None = None
+    names: dict[LanguageCode, Name] = Field(
+        default={}, description="in other languages, by language: {de: Dichtring}"
+    )
     gtins: tuple[Gtin, ...] = Field((), description="the numbers below the bars of its packets")
     rules: tuple[StatedRule, ...] = ()
     replaced: Succession | None = None

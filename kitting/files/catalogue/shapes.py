@@ -125,6 +125,15 @@ def _writable(value: str, *, lines: bool = False) -> str:
     return value
 
 
+def _without_slash(code: str) -> str:
+    if "/" in code:
+        raise ValueError(
+            "no '/' can stand in the code of a job or a variant: where it is asked for, UNIT/CODE"
+            f" names its unit; write for example {code.replace('/', '-')}"
+        )
+    return code
+
+
 def _checked_vin(value: str) -> str:
     check_vin(value)
     return value
@@ -136,6 +145,7 @@ Code = Annotated[
     BeforeValidator(lambda value: str(value) if isinstance(value, int) else value),
     StringConstraints(pattern=CODE.pattern, max_length=CODE_SIGNS),
 ]
+PlainCode = Annotated[Code, AfterValidator(_without_slash)]
 Text = Annotated[
     str,
     StringConstraints(strip_whitespace=True, min_length=1, max_length=TEXT_SIGNS),
@@ -174,6 +184,9 @@ Weight = Annotated[CarWeight, *figure(parse_weight, "1420 kg kerb")]
 HeadText = Annotated[Head, *figure(parse_head, "hexagon 10 mm")]
 ThreadText = Annotated[Thread, *figure(parse_thread, "M8 x 1.25")]
 StageText = Annotated[Stage, *figure(parse_stage, "20 N·m")]
+LanguageCode = Annotated[
+    str, StringConstraints(pattern=r"^[a-z]{2}$"), Field(examples=["de"], description="ISO 639")
+]
 Elastomer = Annotated[
     str, BeforeValidator(lambda value: require_elastomer(str(value))), Field(examples=["FKM"])
 ]

@@ -11,6 +11,7 @@ from kitting.errors import Problem
 from kitting.facts.names import nearest
 from kitting.files.catalogue.decimal_commas import cut_by_comma
 from kitting.files.catalogue.fault_words import (
+    codes_once,
     describe,
     fault_text,
     in_short,
@@ -97,7 +98,9 @@ def _shaped(lines: Lines, raw: Any) -> tuple[Source | None, list[Problem]]:
     try:
         catalogue = Catalogue.model_validate(raw)
     except ValidationError as error:
-        problems = [_shape_problem(lines, raw, fault) for fault in meant(error.errors())]
+        problems = [
+            _shape_problem(lines, raw, fault) for fault in codes_once(meant(error.errors()))
+        ]
         return None, told_once([*unclear, *problems], repeated)
     if unclear:
         return None, told_once(unclear, repeated)

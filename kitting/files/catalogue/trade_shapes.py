@@ -7,6 +7,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
+from kitting.facts.language import told_tag
 from kitting.facts.money import Money, parse_money
 from kitting.facts.tax_rates import parse_rate
 from kitting.facts.time_zones import zone_of
@@ -39,6 +40,7 @@ Price = Annotated[Money, *figure(parse_money, "6.95 GBP")]
 Share = Annotated[int, *figure(_share, "15 %")]
 TaxRate = Annotated[int, *figure(parse_rate, "20 %")]
 Zone = Annotated[str, *figure(_zone, "Europe/London")]
+Language = Annotated[str, *figure(told_tag, "de")]
 TimeOfDay = Annotated[
     str, BeforeValidator(_time), WithJsonSchema({"type": "string", "examples": ["15:30"]})
 ]
@@ -66,6 +68,11 @@ class Branch(Entry):
         None, description="when goods for other branches leave; they arrive the same working day"
     )
     zone: Zone | None = Field(None, description="its time zone (IANA)")
+    language: Language | None = Field(
+        None, description="of its screens and sheets: de, or de-AT, en-US"
+    )
+    address: Text | None = Field(None, description="where goods are delivered; several lines")
+    invoice_address: Text | None = Field(None, description="where the bill goes; several lines")
     tax: tuple[Tax, ...] = Field((), description="on what it buys, where the supplier has none")
     licences: tuple[Code, ...] = Field((), description="what its people are qualified for")
     currency: Currency = Field("GBP", description="what it plans and counts in (ISO 4217)")
@@ -101,6 +108,8 @@ class Supplier(Entry):
     )
     tax: tuple[Tax, ...] = Field((), description="on what it sells; else the branch's")
     tax_included: bool | None = Field(None, description="whether its prices have tax in them")
+    address: Text | None = Field(None, description="as on orders; several lines")
+    account: Name | None = Field(None, description="our account number with it, as on orders")
     restocking: Share | None = Field(None, description="kept of what is sent back")
     note: Text | None = None
 

@@ -15,6 +15,7 @@ from kitting.files.catalogue.shapes import (
     Hours,
     Length,
     Name,
+    PlainCode,
     Some,
     Text,
     ThreadText,
@@ -144,7 +145,7 @@ class Renewal(Entry):
 class Job(Entry):
     """What the customer asks for: the steps it needs in the end, and what it is there to renew."""
 
-    code: Code
+    code: PlainCode
     name: Name
     needs: Annotated[tuple[Code, ...], Field(min_length=1)]
     renews: tuple[Renewal, ...] = ()

@@ -90,6 +90,16 @@ def _torque(text: str) -> Torque:
     return torque
 
 
+def _resolution(text: str) -> Torque:
+    torque = _torque(text)
+    if torque.figure <= 0 or torque.figure * 1000 % 1:
+        raise FigureError(
+            f"{text[:40]!r} is no resolution of a scale; write how far two marks of it are apart,"
+            " such as '0.5 N·m'"
+        )
+    return torque
+
+
 def _square(text: str) -> str:
     size = " ".join(text.split()).casefold()
     for inch, millimetres in _SQUARES.items():
@@ -146,6 +156,7 @@ _TOOL_FIELDS: dict[str, Field] = {
     "grip": Field(_length("grip")),
     "from": Field(_torque),
     "to": Field(_torque),
+    "resolution": Field(_resolution),
     "deviation": Field(_percent),
     "class": Field(parse_wrench_class),
     "direction": Field(_one_of(WrenchDirection)),
@@ -207,6 +218,7 @@ def _contradictions(file: str, row: ListRow, values: Mapping[str, Any]) -> list[
     ]
     problems += _sizes(file, row, values)
     problems += _beyond_class(file, row, values)
+    problems += _finer_than_scale(file, row, values)
     low, high = values.get("from"), values.get("to")
     if isinstance(low, Torque) and isinstance(high, Torque):
         if low.unit != high.unit:
@@ -243,6 +255,27 @@ def _sizes(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Problem]:
         step = "Give one square, and the adaptor as a tool of its own"
         problems.append(Problem(file, row.line, thing, reason, step))
     return problems
+
+
+def _finer_than_scale(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Problem]:
+    """A resolution that is not one of the scale beside it."""
+    resolution, low, high = values.get("resolution"), values.get("from"), values.get("to")
+    if resolution is None:
+        return []
+    thing = f"tool {values['code']}"
+    if not isinstance(low, Torque) or not isinstance(high, Torque):
+        if "from" in row.cells and "to" in row.cells:
+            return []
+        reason, step = "it has a resolution and no scale", "Give 'from' and 'to' as well"
+    elif resolution.unit != low.unit:
+        reason = f"its scale is in {low.unit} and its resolution in {resolution.unit}"
+        step = "Give both in the unit that is marked on the scale"
+    elif resolution.figure > high.figure - low.figure:
+        reason = f"its resolution ({resolution}) is more than the whole scale ({low} to {high})"
+        step = "Give how far two marks of the scale are apart"
+    else:
+        return []
+    return [Problem(file, row.line, thing, reason, step)]
 
 
 def _beyond_class(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Problem]:

@@ -21,7 +21,7 @@ from kitting.services.lookup import hint
 from kitting.services.stock.lots import find_items
 from kitting.store import writing
 from kitting.tables.bookings import Finding
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.units import Unit
 from kitting.tables.vocabulary import Kind
 from kitting.views.completion import LearnedView
@@ -85,7 +85,7 @@ _PLACES = (
     select(
         Item.id,
         Item.code,
-        Item.name,
+        ITEM_NAME,
         Kind.id.label("kind_id"),
         Kind.name.label("kind"),
         Kind.chance,

@@ -14,11 +14,11 @@ from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import bag_numbers, kit_view
 from kitting.tables.bookings import Finding
-from kitting.views.kit import FindingsView, InspectView
+from kitting.views.counted import FindingsView, InspectView
 
-_RECORDED = select(Finding.joint, Finding.position, Finding.found, Finding.reason).where(
-    Finding.booking_id == bindparam("booking")
-)
+_RECORDED = select(
+    Finding.joint, Finding.position, Finding.found, Finding.reason, Finding.quantity
+).where(Finding.booking_id == bindparam("booking"))
 
 
 def findings_view(session: Session, number: str) -> FindingsView:
@@ -27,6 +27,7 @@ def findings_view(session: Session, number: str) -> FindingsView:
     planned = plan_of(session, booking)
     kit = kit_view(planned)
     bags = bag_numbers(kit.bags)
+    codes = {bag.number: bag.code for bag in kit.bags}
     recorded = {
         (row.joint, row.position): row
         for row in session.execute(_RECORDED, {"booking": booking.id})
@@ -34,17 +35,19 @@ def findings_view(session: Session, number: str) -> FindingsView:
     rows = [
         InspectView(
             bag=bags[position.joint, line.item],
+            bag_code=codes[bags[position.joint, line.item]],
             joint=position.joint,
             position=position.position,
             item=line.item,
             name=line.name,
-            quantity=position.quantity,
+            quantity=position.holds,
             unit=line.unit,
             criterion=line.criterion,
             said_by=line.said_by,
             group=line.group is not None,
             recorded=known.found if known else None,
             recorded_reason=known.reason if known else None,
+            recorded_quantity=known.quantity if known else None,
         )
         for line in planned.lines
         if (line.rule == Rule.INSPECT or line.source is Source.FINDING) and not line.stopped_by

@@ -24,7 +24,7 @@ from kitting.services.stock.lots import find_item
 from kitting.services.stock.shelves import require_something
 from kitting.store import writing
 from kitting.tables.bookings import IN_KIT, Promise
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.stock import CustomerLot, Lot
 from kitting.views.bookings import BookingView, TheirsView
 
@@ -32,7 +32,7 @@ _KEYS: BindParameter[Any] = bindparam("keys", expanding=True)
 _HERE = (
     select(
         CustomerLot.booking_id, Lot.id, Lot.item_id, Lot.code.label("lot"), Lot.bin, Lot.on_hand,
-        Lot.promised, Lot.received_on, Item.code.label("item"), Item.name, Item.unit,
+        Lot.promised, Lot.received_on, Item.code.label("item"), ITEM_NAME, Item.unit,
     )
     .join(Lot, CustomerLot.lot_id == Lot.id)
     .join(Item, Lot.item_id == Item.id)

@@ -20,6 +20,7 @@ from kitting.services.kit.bags import bags_of
 from kitting.services.planning.kit_code import read_code, same_car
 from kitting.tables.bookings import Booking
 from kitting.tables.vehicles import Vehicle
+from kitting.views.kit import Bag
 from kitting.views.kit_life import KitNowView, KitShortView, LabelReadView
 from kitting.views.plan import PlanView
 
@@ -32,22 +33,22 @@ _OPEN = (
 
 
 def read_label(session: Session, text: str, today: date | None = None) -> LabelReadView:
-    """What the code of a label says: the kit it is of, and its bag.
+    """What the code of a label says: the kit it is of, its bag, and its ring end.
 
     Where no open booking of the car has these contents by now, the label is outdated: it names the
     kits of that car as they are. What a label tells of lots and trays is not in its code, so that
     it is told as it is now (judged at `today` where the day is past).
-    Raises KittingError for what is no code, for a car without an open booking and for a bag that
-    the kit does not have.
+    Raises KittingError for what is no code, for a car without an open booking and for a bag or an
+    end that the kit does not have.
     """
     read = read_code(text)
     if read is None:
         raise KittingError(
-            f"{text!r} is no code of a kit: write it as it stands on the label, such as K0123456 or"
-            " K0123456-01. A shorter one is of a label that an earlier program printed, which does"
-            " not tell what is in the kit: print that label again"
+            f"{text!r} is no code of a kit: write it as it stands on the label, such as K0123456,"
+            " K0123456-01 or K0123456-01-2. A shorter one is of a label that an earlier program"
+            " printed, which does not tell what is in the kit: print that label again"
         )
-    code, number = read
+    code, number = read.kit, read.bag
     kits = [
         (booking, plan_of(session, booking))
         for row in session.execute(_OPEN).all()
@@ -62,21 +63,41 @@ def read_label(session: Session, text: str, today: date | None = None) -> LabelR
         )
     same = [kit for kit in kits if kit[1].reference == code]
     if not same:
-        return LabelReadView(code, current=False, bag=number, kits=_all_now(session, kits, today))
-    joint = None if number is None else _joint(same[0][1], number)
-    tray = _tray(session, same[0][0], joint)
-    kits_now = _all_now(session, same, today)
-    return LabelReadView(code, current=True, bag=number, joint=joint, tray=tray, kits=kits_now)
+        kits_now = _all_now(session, kits, today)
+        return LabelReadView(code, current=False, bag=number, kits=kits_now, end=read.end)
+    of: Bag | None = None if number is None else _bag(same[0][1], number)
+    joint = None if of is None else of.joint
+    return LabelReadView(
+        code,
+        current=True,
+        bag=number,
+        joint=joint,
+        tray=_tray(session, same[0][0], joint),
+        kits=_all_now(session, same, today),
+        end=read.end,
+        positions=_positions(of, read.end) if of and read.end is not None else (),
+    )
 
 
-def _joint(plan: PlanView, number: int) -> str:
-    """The joint whose bag has a number."""
-    bags = {bag.number: bag.joint for bag in bags_of(plan)}
+def _bag(plan: PlanView, number: int) -> Bag:
+    """The bag that has a number."""
+    bags = {bag.number: bag for bag in bags_of(plan)}
     if number not in bags:
         raise KittingError(
             f"kit {plan.reference} has {len(bags)} bags, and no bag {number}: read the label again"
         )
     return bags[number]
+
+
+def _positions(bag: Bag, number: int) -> tuple[str, ...]:
+    """The positions that the label of a ring end of a bag names."""
+    found = tuple(end.position for end in bag.ends if end.code == f"{bag.code}-{number}")
+    if not found:
+        codes = ", ".join(dict.fromkeys(end.code for end in bag.ends)) or "none"
+        raise KittingError(
+            f"bag {bag.code} has no ring {number} (its rings: {codes}): read the label again"
+        )
+    return found
 
 
 def _tray(session: Session, booking: BookingFacts, joint: str | None) -> int | None:

@@ -8,14 +8,17 @@ from datetime import date
 from sqlalchemy.orm import Session
 
 from kitting.facts.verdicts import Doubt, worst_first
+from kitting.services.bookings.bag_lots import with_lots
 from kitting.services.bookings.kit_record import plan_of
+from kitting.services.bookings.pick_rows import read_picked, rows_of
 from kitting.services.bookings.slots import slots_of
 from kitting.services.bookings.states import find_booking, require_open
 from kitting.services.bookings.trays import read_trays
 from kitting.services.bookings.view import booking_view
-from kitting.services.kit.bags import bags_of, kit_view, pick_view
-from kitting.views.bookings import BookingView, Lack, NeededView
-from kitting.views.kit import KitView, PickLine, PickView, ShortageView
+from kitting.services.kit.bags import bags_of, kit_view
+from kitting.services.kit.pick import pick_view, walked
+from kitting.views.bookings import BookingView, Lack
+from kitting.views.kit import KitView, PickView, ShortageView
 
 _SHORT = (Lack.SHORT, Lack.SPARE_SHORT)
 NOT_PRINTED = "its sheets are not printed"  # of a booking that is over: they would be read as live
@@ -27,21 +30,24 @@ def pick_of(session: Session, number: str, today: date | None = None) -> PickVie
     require_open(booking, NOT_PRINTED)
     view = booking_view(session, booking, today)
     planned, trays = plan_of(session, booking), read_trays(session, booking)
-    picked = pick_view(planned)
+    listed = pick_view(planned)
     lying = {bag.number: trays.get(bag.joint, 1) for bag in bags_of(planned)} if trays else {}
     needs = {(need.item, need.rule): need for need in view.needs}
+    picked = read_picked(session, booking.id)
+    rows = [
+        replace(
+            row,
+            trays=tuple(sorted({lying[bag] for bag in row.bags if bag in lying})),
+            seen_on=today,
+        )
+        for line in listed.lines
+        for row in rows_of(line, needs.get((line.content.item, line.content.rule)), picked)
+    ]
     return replace(
-        picked,
-        lines=tuple(
-            replace(
-                _with_sources(line, needs.get((line.content.item, line.content.rule))),
-                trays=tuple(sorted({lying[bag] for bag in line.bags if bag in lying})),
-            )
-            for line in picked.lines
-        ),
+        listed,
+        lines=walked(rows),
         booking=view.number,
-        shortages=_shortages(view),
-        doubts=_doubts(picked.doubts, view),
+        doubts=_doubts(listed.doubts, view),
         slot=slots_of(session, [booking.id]).get(booking.id),
         kit_in=view.kit_in,
     )
@@ -58,10 +64,6 @@ def own_doubts(view: BookingView) -> tuple[Doubt, ...]:
     return tuple(doubt for doubt in view.doubts if isinstance(doubt.because.code, Lack))
 
 
-def _with_sources(line: PickLine, need: NeededView | None) -> PickLine:
-    return line if need is None else replace(line, sources=need.sources, short=need.short)
-
-
 def labels_of(session: Session, number: str, today: date | None = None) -> KitView:
     """The labels of a booking: its number, what is short, the earliest expiry in the kit."""
     booking = find_booking(session, number)
@@ -72,7 +74,8 @@ def labels_of(session: Session, number: str, today: date | None = None) -> KitVi
     return replace(
         kit,
         bags=tuple(
-            replace(bag, tray=trays.get(bag.joint, 1) if trays else None) for bag in kit.bags
+            replace(bag, tray=trays.get(bag.joint, 1) if trays else None)
+            for bag in with_lots(kit.bags, view.needs)
         ),
         doubts=_doubts(kit.doubts, view),
         booking=view.number,

@@ -14,10 +14,10 @@ from kitting.facts.verdicts import Verdict
 from kitting.facts.words import NeedRule
 from kitting.services.bookings.kit_events import extras
 from kitting.services.bookings.sources import Source, Sources
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.views.bookings import NeededView
 
-_ITEMS = select(Item.id, Item.code, Item.name, Item.unit).where(
+_ITEMS = select(Item.id, Item.code, ITEM_NAME, Item.unit).where(
     Item.id.in_(bindparam("keys", expanding=True))
 )
 

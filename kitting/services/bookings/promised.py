@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from kitting.services.bookings.planned import hours_of
 from kitting.services.stock.announced import DUE
 from kitting.tables.bookings import IN_KIT, Booking, Promise
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier
 
@@ -19,7 +19,7 @@ _PLANNED = select(Booking.planned).where(Booking.id == bindparam("booking"))
 _PROMISED = (
     select(
         Promise.id, Promise.waiting, IN_KIT.label("picked"),
-        Item.code.label("item"), Item.name, Item.unit,
+        Item.code.label("item"), ITEM_NAME, Item.unit,
         Promise.lot_id, Lot.code.label("lot"), Lot.bin, Promise.order_line_id,
         PurchaseOrder.number.label("order"), Supplier.name.label("supplier"), DUE,
         OrderLine.returnable,

@@ -21,11 +21,12 @@ from kitting.services.bookings.states import BookingFacts, find_booking, require
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import bags_of
 from kitting.services.kit.left_off import jobs_of
-from kitting.services.kit.old_seals import STAYS_BEHIND, old_seals
+from kitting.services.kit.old_seals import seals_by_joint
 from kitting.services.planning.request import PlanRequest
 from kitting.store import writing
 from kitting.tables.bookings import SealCount
-from kitting.views.kit import LeftOff, RemovalJointView, RemovalView, SealReason
+from kitting.views.counted import RemovalJointView, RemovalView
+from kitting.views.kit import LeftOff, SealReason
 from kitting.views.plan import PlanView
 from kitting.views.slot import SlotView
 
@@ -38,7 +39,7 @@ _COUNTED = select(SealCount.joint, SealCount.counted).where(
 def removal_view(session: Session, booking: BookingFacts) -> RemovalView:
     """How many old seals each joint has to give up, how many were counted, and what differs.
 
-    In the order of refitting. What comes out does not depend on whether something may go in.
+    In the order of stripping down. What comes out does not depend on whether something may go in.
     """
     planned = plan_of(session, booking)
     counted = dict(session.execute(_COUNTED, {"booking": booking.id}).all())
@@ -60,24 +61,15 @@ def removal_view(session: Session, booking: BookingFacts) -> RemovalView:
 def _joints(planned: PlanView, counted: Mapping[str, int]) -> Iterator[RemovalJointView]:
     # Old seals are counted joint by joint, not bag by bag.
     bags = {bag.joint: bag.number for bag in bags_of(planned) if bag.part == 1}
-    for joint in reversed(planned.joints):
-        seals = [
-            (line, position)
-            for line in planned.lines
-            if line.family in STAYS_BEHIND
-            for position in line.positions
-            if position.joint == joint.code
-        ]
-        if not seals:
-            continue
-        ordered = sorted(seals, key=lambda seal: STAYS_BEHIND.index(seal[0].family))
+    names = {joint.code: joint.name for joint in planned.joints}
+    for joint, seals in seals_by_joint(planned).items():
         yield RemovalJointView(
-            bag=bags.get(joint.code),
-            joint=joint.code,
-            joint_name=joint.name,
-            expected=old_seals(seals),
-            counted=counted.get(joint.code),
-            positions=tuple(dict.fromkeys(position.position for _, position in ordered)),
+            bag=bags.get(joint),
+            joint=joint,
+            joint_name=names[joint],
+            expected=seals.expected,
+            counted=counted.get(joint),
+            positions=seals.positions,
         )
 
 

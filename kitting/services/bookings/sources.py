@@ -40,6 +40,7 @@ _LOTS = (
     select(
         Promise.id, Promise.booking_id, Promise.item_id, Promise.waiting,
         IN_KIT.label("picked"), Promise.lot_id, Lot.code, Lot.bin, *STORED, Item.pack, Item.unit,
+        (Lot.on_hand - Lot.promised + Promise.waiting).label("unshared"),
         _PICKED_AT.label("picked_at"), CustomerLot.lot_id.is_not(None).label("customers"),
     )
     .join(Lot, Promise.lot_id == Lot.id)
@@ -99,7 +100,11 @@ def read_sources(
     ).past_time({row.id: days[row.booking_id] for row in (*lots, *orders)})
     for row in lots:
         policy, day = heads[row.booking_id].policy, days[row.booking_id]
-        view = replace(lot_view(row, stored(row), policy, day), customers=row.customers)
+        view = replace(
+            lot_view(row, stored(row), policy, day),
+            customers=row.customers,
+            unshared=row.unshared,
+        )
         sources = list(_sources(row, view, past_time.get(row.id)))
         if (opened := _opened_for_it(row)) is not None:
             in_kit = replace(lot_view(row, opened, policy, day), customers=row.customers)

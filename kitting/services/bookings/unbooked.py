@@ -138,7 +138,14 @@ def _needs(session: Session, planned: PlanView) -> Iterator[NeedOf]:
     for (code, rule), amount in sorted(needs.items()):
         item = items[code]
         yield NeedOf(
-            item.id, code, item.name, item.unit, rule, amount, item.pack, item.opened_life_days
+            item.id,
+            code,
+            item.shown_name,
+            item.unit,
+            rule,
+            amount,
+            item.pack,
+            item.opened_life_days,
         )
 
 

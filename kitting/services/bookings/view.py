@@ -36,7 +36,7 @@ from kitting.tables.bookings import (
     BookingSpare,
     BookingStandIn,
 )
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.supply import Branch, BranchLicence
 from kitting.tables.vehicles import Model, Vehicle
 from kitting.tables.vocabulary import Licence
@@ -64,7 +64,7 @@ _HEADS = (
 _NEEDS = (
     select(
         BookingNeed.booking_id, BookingNeed.item_id, BookingNeed.rule, BookingNeed.quantity,
-        TAKEN_SPARES.label("taken"), Item.code, Item.name, Item.unit,
+        TAKEN_SPARES.label("taken"), Item.code, ITEM_NAME, Item.unit,
     )
     .join(Item, BookingNeed.item_id == Item.id)
     .join(Booking, BookingNeed.booking_id == Booking.id)

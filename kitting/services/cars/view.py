@@ -17,7 +17,7 @@ from kitting.services.planning.facts import Car
 from kitting.services.planning.read_car import read_car
 from kitting.tables.bookings import Booking, BookingJob, Promise
 from kitting.tables.cars import CarNote, CarTold
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.stock import Lot
 from kitting.tables.supply import Branch
 from kitting.tables.units import Joint, Unit
@@ -61,7 +61,7 @@ _JOBS = (
 )
 _FITTED = (
     select(
-        Booking.number, Booking.fit_on, Item.code, Item.name, Lot.code.label("lot"), Item.unit,
+        Booking.number, Booking.fit_on, Item.code, ITEM_NAME, Lot.code.label("lot"), Item.unit,
         Promise.used,
     )
     .join(Booking, Promise.booking_id == Booking.id)

@@ -116,6 +116,7 @@ def _items(sync: Sync, book: Book) -> None:
     owners = [book.id("item", item.code) for item in book.each("items")]
     parts: list[tuple[str, tuple[str, ...], Callable[[Book], Iterator[Row]], str]] = [
         ("item_content", ("packet_id", "item_id"), item_rows.item_contents, "packet contents"),
+        ("item_name", ("item_id", "language"), item_rows.item_names, "names in other languages"),
         ("item_rule", ("item_id", "source"), item_rows.item_rules, "rules"),
         ("item_medium", ("item_id", "medium", "source"), item_rows.item_media, "media"),
         ("succession", ("item_id",), item_rows.successions, "replacements"),

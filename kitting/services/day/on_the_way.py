@@ -19,7 +19,7 @@ from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.services.stock.transfers import on_the_way
 from kitting.services.stock.vans_seen import vans_seen
 from kitting.tables.bookings import Booking, Promise
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.supply import OrderLine, PurchaseOrder, Supplier
 from kitting.tables.vehicles import Vehicle
 from kitting.views.stock import OnTheWayView
@@ -36,7 +36,7 @@ _DUE = (
 _LINES = (
     select(
         PurchaseOrder.number, PurchaseOrder.branch_id, DUE, DUE_LATE,
-        Supplier.name.label("supplier"), OrderLine.id, Item.code, Item.name, Item.unit,
+        Supplier.name.label("supplier"), OrderLine.id, Item.code, ITEM_NAME, Item.unit,
         _coming.label("coming"),
     )
     .select_from(OrderLine)

@@ -20,12 +20,19 @@ from kitting.services.day.lacking import Lacking
 from kitting.services.day.scope import About, Day, Yard, row
 from kitting.services.purchasing.awaiting import everything
 from kitting.services.stock.lots import Shelves, read_shelves
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.stock import Lot
 from kitting.views.today import TodayItem, TodayKind, TodayRow
 
 _LOTS = (
-    select(Lot.id, Lot.code, Lot.item_id, Item.code.label("item"), Item.name, Item.unit)
+    select(
+        Lot.id,
+        Lot.code,
+        Lot.item_id,
+        Item.code.label("item"),
+        ITEM_NAME,
+        Item.unit,
+    )
     .join(Item, Lot.item_id == Item.id)
     .where(Lot.id.in_(bindparam("keys", expanding=True)))
 )

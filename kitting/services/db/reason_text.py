@@ -12,6 +12,7 @@ from kitting.facts import (
     doubt_reasons,
     plan_reasons,
     ring_reasons,
+    scale_reasons,
     shelf_life,
     tightening_reasons,
     tool_reasons,
@@ -21,7 +22,7 @@ from kitting.facts.reasons import Reason, ReasonCode, because
 from kitting.facts.units import Quantity
 
 _LISTS = (
-    conditions, day_reasons, doubt_reasons, plan_reasons, ring_reasons, shelf_life,
+    conditions, day_reasons, doubt_reasons, plan_reasons, ring_reasons, scale_reasons, shelf_life,
     tightening_reasons, tool_reasons, torque_reasons,
 )  # fmt: skip
 # A reason may be told within another: whatever is recorded is read again, of whichever list.

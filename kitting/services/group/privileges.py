@@ -77,7 +77,7 @@ SHARED: tuple[Shared, ...] = (
             "kind_dry", "other_word", "kind_tool", "kind_caution", "kind_system", "fluid_caution",
             "system_caution",
             "system_licence",
-            "item", "item_gtin", "item_content",
+            "item", "item_gtin", "item_name", "item_content",
             "item_rule", "item_medium", "item_caution", "succession",
             "successor", "alternative",
             "unit", "split", "split_option", "joint", "joint_order", "joint_fluid", "joint_near",

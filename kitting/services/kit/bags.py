@@ -1,4 +1,4 @@
-"""Kits: the pick list and the bags of a plan. Nothing that is stopped is picked or bagged."""
+"""Kits: the bags of a plan. Nothing that is stopped is bagged."""
 
 from __future__ import annotations
 
@@ -6,43 +6,29 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 
 from kitting.calc.rubber.ring_ends import apart
-from kitting.facts.names import natural_key
-from kitting.facts.words import ItemFamily, NeedRule, Rule
+from kitting.facts.words import ItemFamily, NeedRule
+from kitting.services.kit.caution_places import cautions_at
 from kitting.services.kit.left_off import jobs_of, kit_doubts, refuse_stopped
 from kitting.services.kit.old_seals import old_seals
-from kitting.services.kit.ring_labels import end_label, ring_end, with_differences
-from kitting.views.kit import AppliedView, Bag, BagLine, ContentView, KitView, PickLine, PickView
-from kitting.views.plan import JointView, LineView, PlanView, PositionView, UseView
+from kitting.services.kit.ring_labels import end_label, ring_end, with_codes, with_differences
+from kitting.views.kit import (
+    AppliedView,
+    Bag,
+    BagLine,
+    ContentView,
+    HazardView,
+    KitView,
+)
+from kitting.views.plan import (
+    CautionView,
+    JointView,
+    LineView,
+    PlanView,
+    PositionView,
+    UseView,
+)
 
 _Row = tuple[LineView, list[PositionView]]
-
-
-def pick_view(plan: PlanView) -> PickView:
-    """The pick list in bin order: what is taken, and what to bring in case an inspection fails.
-
-    Raises RefusedError when everything of the plan is stopped.
-    """
-    refuse_stopped(plan)
-    bags = tuple(bags_of(plan))
-    rows = [_pick_part(line, bags) for line in _to_pick(plan.lines)]
-    rows += [_pick_use(use, bags) for use in plan.uses if use.to_take]
-    rows.sort(
-        key=lambda row: (
-            row.bin is None,
-            natural_key(row.bin or ""),
-            natural_key(row.content.item),
-        )
-    )
-    return PickView(
-        reference=plan.reference,
-        on=plan.on,
-        vehicle=plan.vehicle.whole_name,
-        vehicle_shortened=plan.vehicle.public_name,
-        jobs=jobs_of(plan),
-        lines=tuple(rows),
-        doubts=kit_doubts(plan),
-        cautions=plan.cautions,
-    )
 
 
 def kit_view(plan: PlanView) -> KitView:
@@ -62,60 +48,25 @@ def kit_view(plan: PlanView) -> KitView:
         doubts=kit_doubts(plan),
         hazards=tuple(dict.fromkeys(words)),
         cautions=plan.cautions,
+        model=plan.vehicle.model,
+        plate=plan.vehicle.registration,
+        plate_shortened=plan.vehicle.plate_end,
+        warnings=_warnings(plan.cautions),
     )
 
 
-def _to_pick(lines: Iterable[LineView]) -> list[LineView]:
-    return [line for line in lines if not line.stopped_by and line.wanted]
+def _warnings(cautions: Iterable[CautionView]) -> tuple[HazardView, ...]:
+    found = (HazardView(caution.word, caution.title) for caution in cautions if caution.word)
+    return tuple(dict.fromkeys(found))
 
 
-def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
-    spare = line.rule == Rule.INSPECT
-    joints = {reason.joint for reason in line.reasons}
-    numbers = {
-        number
-        for (joint, item), number in bag_numbers(bags).items()
-        if joint in joints and item == line.item
-    }
-    return PickLine(
-        bin=line.bin,
-        content=ContentView(
-            item=line.item,
-            name=line.name,
-            rule=NeedRule(line.rule),
-            quantity=line.wanted,
-            unit=line.unit,
-            packs=None if spare else line.packs,
-            pack=line.pack,
-            size=line.size,
-            material=line.material,
-            colour=line.colour,
-        ),
-        bags=tuple(sorted(numbers)),
-        covered=line.covered,
-        notes=line.notes,
-    )
+def _warnings_of(plan: PlanView, joint: JointView, rows: Iterable[_Row]) -> tuple[HazardView, ...]:
+    """What warns of a bag: the cautions of its joint, of the steps that open it, of its items."""
+    return _warnings(cautions_at(plan, joint, [line.item for line, _ in rows]))
 
 
-def _pick_use(use: UseView, bags: Sequence[Bag]) -> PickLine:
-    return PickLine(
-        bin=use.bin,
-        content=_used(use),
-        bags=tuple(bag.number for bag in bags if _goes_to(use, bag)),
-        notes=use.notes,
-    )
-
-
-def _goes_to(use: UseView, bag: Bag) -> bool:
-    """Whether it is for a position of a bag, or for the whole joint of it."""
-    here = {position for line in bag.lines for position in line.positions}
-    return any(
-        reason.joint == bag.joint and (not reason.positions or here & set(reason.positions))
-        for reason in use.reasons
-    )
-
-
-def _used(use: UseView) -> ContentView:
+def used_content(use: UseView) -> ContentView:
+    """What is taken of a consumable."""
     return ContentView(
         item=use.item,
         name=use.name,
@@ -192,17 +143,21 @@ def _bag(
     # The old seal of a place comes out whether or not there is a new one for it.
     places = ((line, place) for line, positions in (*rows, *left_off) for place in positions)
     out = old_seals(places)
+    code = f"{plan.reference}-{number:02d}"
     return Bag(
         number=number,
-        code=f"{plan.reference}-{number:02d}",
+        code=code,
         joint=joint.code,
         joint_name=joint.name,
-        lines=tuple(_bag_line(line, positions) for line, positions in rows),
-        ends=tuple(
-            end_label(line, position)
-            for line, positions in rows
-            if line.family == ItemFamily.RING
-            for position in positions
+        lines=tuple(bag_line(line, positions) for line, positions in rows),
+        ends=with_codes(
+            code,
+            (
+                end_label(line, position)
+                for line, positions in rows
+                if line.family == ItemFamily.RING
+                for position in positions
+            ),
         ),
         tightening=tuple(row for row in tightenings if part[0] == 1),
         count_out=out or None,
@@ -210,7 +165,8 @@ def _bag(
         part=part[0],
         parts=part[1],
         uses=tuple(_applied(plan, joint, rows, first=part[0] == 1)),
-        left_off=tuple(_bag_line(line, positions) for line, positions in left_off),
+        left_off=tuple(bag_line(line, positions) for line, positions in left_off),
+        warnings=_warnings_of(plan, joint, rows),
     )
 
 
@@ -230,7 +186,8 @@ def _applied(
             yield AppliedView(use.item, use.name, tuple(positions))
 
 
-def _bag_line(line: LineView, positions: Sequence[PositionView]) -> BagLine:
+def bag_line(line: LineView, positions: Sequence[PositionView]) -> BagLine:
+    """What of a line goes to some of its positions."""
     return BagLine(
         content=ContentView(
             item=line.item,
@@ -248,7 +205,7 @@ def _bag_line(line: LineView, positions: Sequence[PositionView]) -> BagLine:
 
 
 def _loose_use(use: UseView) -> BagLine:
-    return BagLine(content=_used(use))
+    return BagLine(content=used_content(use))
 
 
 def _loose_packet(line: LineView) -> BagLine:

@@ -26,7 +26,9 @@ def left_off(plan: PlanView) -> tuple[Reason, ...]:
 
 def _left_off(plan: PlanView) -> Iterator[Doubt]:
     for clash in plan.clashes:
-        yield Doubt(Verdict.NO, Aspect.RUBBER, because(LeftOff.CLASH, clash=clash.reason))
+        what = clash.what if clash.against.on_rubber else clash.item
+        told = because(LeftOff.CLASH, what=what, clash=clash.reason)
+        yield Doubt(Verdict.NO, Aspect.RUBBER, told)
     for split in plan.unresolved:
         check = because(
             LeftOff.STOPPED, jobs=split.stops, question=split.question, check=split.check

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from kitting.facts.words import ItemFamily
-from kitting.views.plan import LineView, PositionView
+from kitting.views.plan import LineView, PlanView, PositionView
 
 # Common practice, no source: a ring stays behind in its bore more often than a flat gasket. In the
 # order in which to look for one that is missing.
@@ -21,3 +22,32 @@ def old_seals(places: Iterable[tuple[LineView, PositionView]]) -> int:
         place.position: place.holds // 1000 for line, place in places if line.family in STAYS_BEHIND
     }
     return sum(found.values())
+
+
+@dataclass(frozen=True, slots=True)
+class OldSeals:
+    """How many old seals come out of a joint, in pieces, and from which positions.
+
+    The positions stand in the order in which to look for one that is missing.
+    """
+
+    expected: int
+    positions: tuple[str, ...]
+
+
+def seals_by_joint(plan: PlanView) -> dict[str, OldSeals]:
+    """The old seals of every opened joint that holds any, what comes off first at first."""
+    found = {}
+    for joint in plan.joints:
+        seals = [
+            (line, position)
+            for line in plan.lines
+            if line.family in STAYS_BEHIND
+            for position in line.positions
+            if position.joint == joint.code
+        ]
+        if seals:
+            ordered = sorted(seals, key=lambda seal: STAYS_BEHIND.index(seal[0].family))
+            places = tuple(dict.fromkeys(position.position for _, position in ordered))
+            found[joint.code] = OldSeals(old_seals(seals), places)
+    return found

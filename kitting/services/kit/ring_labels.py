@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from kitting.calc.rubber.ring_ends import RingEnd, difference, nearness, swappable
@@ -34,6 +34,20 @@ def end_label(line: LineView, position: PositionView) -> EndLabel:
         ring=line.ring,
         kind=line.kind,
     )
+
+
+def with_codes(bag: str, ends: Iterable[EndLabel]) -> tuple[EndLabel, ...]:
+    """The ring ends of a bag, each with the code of its label: the bag's and a number from 1.
+
+    Positions of one item with the same end, lubricant and rule share a label, and so a number.
+    """
+    numbers: dict[tuple[object, ...], int] = {}
+    coded = []
+    for end in ends:
+        content = end.content
+        alike = (content.item, content.rule, end.end, end.lubricant, end.lubricant_sourced)
+        coded.append(replace(end, code=f"{bag}-{numbers.setdefault(alike, len(numbers) + 1)}"))
+    return tuple(coded)
 
 
 def ring_end(joint: str, label: EndLabel) -> RingEnd:
@@ -74,6 +88,7 @@ def with_differences(bags: Sequence[Bag]) -> tuple[Bag, ...]:
                     size=contents[ends[0].item].size,
                     material=contents[ends[0].item].material,
                     difference=difference(me, ends[0]),
+                    item=ends[0].item,
                 )
                 for ends in ranked
             ),

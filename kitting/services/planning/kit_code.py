@@ -20,6 +20,7 @@ _LETTER = "K"
 # Signs of each part: of two cars one in a million is taken for another, and one change of the
 # contents in 32,768 goes unnoticed.
 _OF_CAR, _OF_CONTENTS = 4, 3
+_PARTS = 2  # a bag, and an end in it
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,19 +51,28 @@ def car_part(registration: str) -> str:
     return _LETTER + _signs(registration_key(registration), _OF_CAR)
 
 
-def read_code(text: str) -> tuple[str, int | None] | None:
-    """The code of a kit and the number of a bag (None: the kit itself); None where it is neither.
+@dataclass(frozen=True, slots=True)
+class LabelCode:
+    """What the code of a label names: a kit, a bag of it, a ring end of that; None where not."""
+
+    kit: str
+    bag: int | None = None
+    end: int | None = None
+
+
+def read_code(text: str) -> LabelCode | None:
+    """What the code of a label names; None where it is no such code.
 
     Small letters are taken, and the letters that are misread for the digits they look like.
     """
-    kit, sign, bag = text.strip().upper().partition("-")
+    kit, *numbers = text.strip().upper().split("-")
     kit = kit.translate(str.maketrans("ILO", "110"))
     whole = len(_LETTER) + _OF_CAR + _OF_CONTENTS
     if len(kit) != whole or kit[:1] != _LETTER or set(kit) - set(_ALPHABET):
         return None
-    if sign and not (bag.isascii() and bag.isdecimal()):
+    if len(numbers) > _PARTS or not all(part.isascii() and part.isdecimal() for part in numbers):
         return None
-    return kit, int(bag) if sign else None
+    return LabelCode(kit, *map(int, numbers))
 
 
 def same_car(code: str, registration: str) -> bool:

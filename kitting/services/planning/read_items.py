@@ -86,7 +86,10 @@ _BRINGS = union_all(
 # Columns by the names of the fields that they fill, in the same order.
 _ITEM_FIELDS = [f.name for f in fields(ItemFacts) if f.name not in ("key", "kind", "succession")]
 _KIND_FIELDS = [f.name for f in fields(KindFacts) if f.name != "key"]
-ITEM_COLUMNS = (_item.id, *(_item[name] for name in _ITEM_FIELDS))
+ITEM_COLUMNS = (
+    _item.id,
+    *(Item.shown_name if name == "name" else _item[name] for name in _ITEM_FIELDS),
+)
 _ITEMS = (
     select(
         *ITEM_COLUMNS,

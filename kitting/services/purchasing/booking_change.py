@@ -23,7 +23,7 @@ from kitting.services.db.idempotency import earlier, record
 from kitting.services.purchasing.purchase import TARGET, Proposal, proposal, short_of
 from kitting.services.purchasing.safe_dates import judged_date
 from kitting.store import writing
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.stock import Lot, Movement
 from kitting.views.booking_change import (
     BookingChangeView,
@@ -35,7 +35,14 @@ from kitting.views.booking_change import (
 from kitting.views.work_day import AgreedView
 
 _PUT_BACK = (
-    select(Item.code, Item.name, Item.unit, Movement.quantity, Lot.code.label("lot"), Lot.bin)
+    select(
+        Item.code,
+        ITEM_NAME,
+        Item.unit,
+        Movement.quantity,
+        Lot.code.label("lot"),
+        Lot.bin,
+    )
     .join(Lot, Movement.lot_id == Lot.id)
     .join(Item, Lot.item_id == Item.id)
     .where(

@@ -26,7 +26,7 @@ from kitting.services.purchasing.converted import (
     terms_in_parts,
 )
 from kitting.services.purchasing.supplier_terms import SupplierTerms, read_suppliers
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.supply import Branch, Offer, OfferPrice
 
 CHECK_DAYS = 1
@@ -191,7 +191,7 @@ _PRICES = (
     .order_by(OfferPrice.offer_id, OfferPrice.from_packs)
 )
 _ITEMS = select(
-    Item.id, Item.code, Item.name, Item.unit, Item.pack, Item.shelf_life_months
+    Item.id, Item.code, ITEM_NAME, Item.unit, Item.pack, Item.shelf_life_months
 ).where(Item.id.in_(bindparam("keys", expanding=True)))  # fmt: skip
 
 

@@ -23,7 +23,7 @@ from kitting.services.purchasing.tax import TaxRates, read_tax_rates, tax_view
 from kitting.services.stock.announced import DUE, DUE_LATE
 from kitting.services.stock.over_goods import OF_KEPT
 from kitting.tables.bookings import Booking, Promise
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.order_history import OrderNotice
 from kitting.tables.supply import Branch, OrderLine, PurchaseOrder, Supplier
 from kitting.views.orders import (
@@ -62,11 +62,16 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             PurchaseOrder.bill,
             Supplier.code.label("supplier"),
             Supplier.name.label("supplier_name"),
+            Supplier.address.label("supplier_address"),
+            Supplier.account,
             Supplier.currency,
             Supplier.tax_included,
             PurchaseOrder.supplier_id,
             PurchaseOrder.branch_id,
             Branch.code.label("branch"),
+            Branch.name.label("branch_name"),
+            Branch.address,
+            Branch.invoice_address,
         )
         .join(Supplier, PurchaseOrder.supplier_id == Supplier.id)
         .join(Branch, PurchaseOrder.branch_id == Branch.id)
@@ -80,7 +85,7 @@ def _statements(which: ColumnElement[bool]) -> _Statements:
             OrderLine.seq,
             OrderLine.part,
             Item.code.label("item"),
-            Item.name,
+            ITEM_NAME,
             Item.unit,
             OrderLine.packs,
             OrderLine.price,
@@ -260,6 +265,11 @@ def _view(
         receipts=tuple(receipt_view(part) for part in at_once(since.receipts.get(head.id, ()))),
         too_much=too_much(since.receipts.get(head.id, ()), claims),
         tax=_tax(beside.rates, head, sums.taxed),
+        branch_name=head.branch_name,
+        address=head.address,
+        invoice_address=head.invoice_address,
+        supplier_address=head.supplier_address,
+        account=head.account,
     )
 
 

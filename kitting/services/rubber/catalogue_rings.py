@@ -12,7 +12,7 @@ from kitting.errors import FigureError
 from kitting.facts.elastomers import require_elastomer
 from kitting.facts.names import natural_key
 from kitting.facts.ring_standards import SAME_INSIDE, SAME_SECTION, Ring, borrowed
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.stock import OURS, Lot
 from kitting.tables.supply import Branch
 from kitting.views.rubber import FreeView, RingItemView
@@ -67,7 +67,7 @@ def ring_rows(session: Session, asked: RingQuery) -> list[RingRow]:
     """Items of rubber that have a ring's size, in order of their codes; narrowed as asked."""
     found = session.execute(
         select(
-            Item.id, Item.code, Item.name, Item.ring_inside.label("inside"),
+            Item.id, Item.code, ITEM_NAME, Item.ring_inside.label("inside"),
             Item.ring_section.label("section"), Item.elastomer, Item.hardness, Item.colour,
         ).where(Item.ring_inside.is_not(None), Item.rubber, *_narrowed(asked))
     )  # fmt: skip

@@ -26,7 +26,7 @@ from kitting.services.stock.lots import STORED, find_item, find_items, require_a
 from kitting.services.stock.scans import NotOnRecord, require_recorded
 from kitting.store import writing
 from kitting.tables.bookings import Booking
-from kitting.tables.items import Item
+from kitting.tables.items import ITEM_NAME, Item
 from kitting.tables.stock import CustomerLot, Lot
 from kitting.tables.supply import Branch
 from kitting.views.stock import LotView
@@ -37,7 +37,7 @@ AS_SCANNED = "-"  # for a lot: the one that the scan says
 LOT_VIEW = (
     select(
         Lot.id, Lot.code, Lot.bin, Lot.on_hand, Lot.promised, Lot.inspection, *STORED,
-        Item.code.label("item"), Item.name, Item.unit, Branch.code.label("branch"),
+        Item.code.label("item"), ITEM_NAME, Item.unit, Branch.code.label("branch"),
         Branch.shelf_policy, Booking.number.label("customer_of"),
     )
     .join(Item, Lot.item_id == Item.id)

@@ -20,13 +20,13 @@ from kitting.facts.units import Torque, significant
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import ThreadedInto
 from kitting.services.kit.bags import kit_view
-from kitting.services.planning.beads import joints_laid
 from kitting.services.planning.draft import draft
-from kitting.services.planning.judged import Draft
+from kitting.services.planning.judged import Draft, JudgedPart
+from kitting.services.planning.lubricants import lubricant_of
 from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
-from kitting.services.tightening.cure_times import put_on, setting_uses
 from kitting.services.tightening.drawing import drawing
+from kitting.services.tightening.laid import Laid, laid_where
 from kitting.services.tightening.layout import Layout, read_layout
 from kitting.services.tools.check import train_view
 from kitting.services.tools.fasteners import Fastener, fasteners
@@ -34,8 +34,8 @@ from kitting.services.tools.inventory import OwnedTools, read_owned
 from kitting.services.tools.requirements import Asked, asked_of
 from kitting.views.kit import Bag, KitView
 from kitting.views.tightening import (
+    BareBagView,
     GeneralTorqueView,
-    PutOnView,
     TightenJointView,
     TightenRowView,
     TightenStageView,
@@ -47,6 +47,9 @@ from kitting.views.tightening import (
 class _Bench:
     """What the rows of a sheet are chosen and drawn from."""
 
+    facts: Draft
+    parts: Mapping[int, JudgedPart]
+    laid: Laid
     owned: OwnedTools
     box: Box
     layout: Layout
@@ -59,7 +62,11 @@ def tighten(session: Session, request: ToolRequest) -> TightenView:
     Wrenches are chosen from the boxes named (all of them if none is named) as they are at the
     fitting date. Raises UnknownNameError; KittingError when every job of the plan is stopped.
     """
-    facts = draft(session, request.plan)
+    return tightened(session, draft(session, request.plan), request)
+
+
+def tightened(session: Session, facts: Draft, request: ToolRequest) -> TightenView:
+    """The tightening sheet of a draft; raises as `tighten`."""
     owned = read_owned(session, request.boxes, request.day, allow_none=not request.boxes)
     plan = plan_view(facts)
     kit = kit_view(plan)
@@ -72,12 +79,14 @@ def tighten(session: Session, request: ToolRequest) -> TightenView:
         if any(fastener.tightened for fastener in here)
     }
     bench = _Bench(
+        facts=facts,
+        parts={part.fit.key: part for part in facts.parts},
+        laid=laid_where(session, facts, by_joint),
         owned=owned,
         box=prepare(owned.tools, request.policy),
         layout=read_layout(session, facts.access.opened, [need.fit.key for need in facts.parts]),
         system_names={code: system.name for code, system in facts.contents.systems.items()},
     )
-    laid, elsewhere = _put_on(session, facts, by_joint)
     return TightenView(
         reference=plan.reference,
         on=plan.on,
@@ -86,13 +95,14 @@ def tighten(session: Session, request: ToolRequest) -> TightenView:
         jobs=kit.jobs,
         boxes=owned.boxes,
         joints=tuple(
-            _joint(bag, by_joint[bag.joint], tuple(laid[bag.joint]), bench)
+            _joint(bag, by_joint[bag.joint], bench)
             for bag in _first_bags(kit)
             if bag.joint in by_joint
         ),
         doubts=kit.doubts,
         cautions=plan.cautions,
-        put_on=tuple(elsewhere),
+        put_on=tuple(bench.laid.elsewhere),
+        bare=tuple(_bare(kit, by_joint)),
     )
 
 
@@ -101,32 +111,21 @@ def _first_bags(kit: KitView) -> Iterator[Bag]:
     return (bag for bag in kit.bags if bag.part == 1)
 
 
-def _put_on(
-    session: Session, facts: Draft, by_joint: Mapping[str, object]
-) -> tuple[Mapping[str, list[PutOnView]], list[PutOnView]]:
-    """What has to set: by joint where something is tightened, and the rest."""
-    laid: dict[str, list[PutOnView]] = defaultdict(list)
-    elsewhere = []
-    for use in setting_uses(session, facts):
-        at = joints_laid(facts, use.joint, use.step)
-        joint = facts.names.joints[min(at)] if len(at) == 1 else None
-        if joint is not None and joint in by_joint:
-            laid[joint].append(put_on(facts, use))
-        else:
-            elsewhere.append(put_on(facts, use))
-    return laid, elsewhere
+def _bare(kit: KitView, by_joint: Mapping[str, Sequence[Fastener]]) -> Iterator[BareBagView]:
+    """The bags at whose joint nothing is tightened, and what else than the first bag of one is."""
+    for bag in kit.bags:
+        if bag.part > 1 or bag.joint not in by_joint:
+            yield BareBagView(bag.number, bag.joint_name)
 
 
-def _joint(
-    bag: Bag, fitted: Sequence[Fastener], laid: tuple[PutOnView, ...], bench: _Bench
-) -> TightenJointView:
+def _joint(bag: Bag, fitted: Sequence[Fastener], bench: _Bench) -> TightenJointView:
     return TightenJointView(
         bag=bag.number,
         joint=bag.joint,
         joint_name=bag.joint_name,
         rows=tuple(_row(fastener, bench) for fastener in fitted if fastener.tightened),
         drawing=drawing(fitted, bench.layout),
-        put_on=laid,
+        put_on=tuple(bench.laid.joints.get(bag.joint, ())),
     )
 
 
@@ -136,6 +135,7 @@ def _row(fastener: Fastener, bench: _Bench) -> TightenRowView:
         found = _general(fastener, bench)
         general, why_not = (None, found) if isinstance(found, Reason) else (found, None)
     _, *asked = asked_of(fastener)
+    part = bench.parts[fastener.fit]
     return TightenRowView(
         position=fastener.position,
         item=fastener.item,
@@ -155,6 +155,9 @@ def _row(fastener: Fastener, bench: _Bench) -> TightenRowView:
         general=general,
         why_not_general=why_not,
         remarks=fastener.remarks,
+        put_on=tuple(bench.laid.fits.get(fastener.fit, ())),
+        lubricant=lubricant_of(bench.facts, part),
+        lubricant_sourced=part.fit.lubricant is None or bench.facts.lubricant_sourced(part.fit),
     )
 
 

@@ -11,6 +11,7 @@ from kitting.calc.tools.drive_trains import search
 from kitting.calc.tools.fitting import of_tool
 from kitting.calc.tools.loads import WRENCH_LIMIT
 from kitting.calc.tools.toolkit import Answer, Requirement, Tool, Train, prepare
+from kitting.calc.tools.wrenches import nearest_mark
 from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import LoadReason, ToolReason
@@ -24,6 +25,7 @@ from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
 from kitting.services.tools.fasteners import GeneralToolNeed, fasteners, general_tool_needs
 from kitting.services.tools.inventory import OwnedTools, read_owned
+from kitting.services.tools.laying_out import lay_out
 from kitting.services.tools.requirements import Asked, requirements
 from kitting.views.tools import (
     FigureView,
@@ -42,8 +44,6 @@ _TOLD = {
     Verdict.NO: ToolVerdict.GAP,
 }
 _TASKS, _STATES = tuple(ToolTask), tuple(ToolVerdict)
-# No scale is read closer than this.
-_FINEST = Decimal("0.000001")
 
 
 def check_tools(session: Session, request: ToolRequest) -> ToolCheckView:
@@ -66,6 +66,7 @@ def check_draft(facts: Draft, owned: OwnedTools, policy: RangePolicy) -> ToolChe
     ]
     needs = [_need_view(asked, answer, owned) for asked, answer in answers]
     needs += [_general_view(need, owned) for need in general_tool_needs(facts)]
+    needs.sort(key=_gaps_first)
     return ToolCheckView(
         reference=plan.reference,
         on=plan.on,
@@ -74,10 +75,16 @@ def check_draft(facts: Draft, owned: OwnedTools, policy: RangePolicy) -> ToolChe
         jobs=tuple(f"{job.code} {job.name}" for job in plan.jobs),
         boxes=owned.boxes,
         policy=policy,
-        needs=tuple(sorted(needs, key=_gaps_first)),
+        needs=tuple(needs),
         scales=tuple(_scales(owned)),
         figures=tuple(_figures(answers, box.wrenches, policy)),
         cautions=plan.cautions,
+        stopped=tuple(
+            because(DoubtReason.VARIANT_OPEN, variant=split.split)
+            for split in plan.unresolved
+            if split.stops
+        ),
+        lay_out=lay_out(needs, owned),
     )
 
 
@@ -124,11 +131,12 @@ def _distinct(trains: Sequence[Train], most: int) -> list[Train]:
 
 def train_view(train: Train, owned: OwnedTools) -> TrainView:
     """A train of owned tools, its setting in the unit of the wrench."""
-    setting, read = None, False
+    setting, read, resolution = None, False, None
     if train.setting is not None:
         wrench = next(tool for tool in train.tools if tool.sort == ToolSort.TORQUE_WRENCH)
-        figure = Torque(train.setting, "N·m").to(wrench.unit).quantize(_FINEST)
-        setting = Torque(Decimal(plain(figure)), wrench.unit)
+        setting = Torque(Decimal(plain(nearest_mark(wrench, train.setting))), wrench.unit)
+        if wrench.resolution is not None:
+            resolution = Torque(wrench.resolution, wrench.unit)
         read = is_read(wrench.wrench_class, wrench.low)
     return TrainView(
         tools=tuple(tool.code for tool in train.tools),
@@ -136,6 +144,7 @@ def train_view(train: Train, owned: OwnedTools) -> TrainView:
         setting=setting,
         note=train.note,
         read=read,
+        resolution=resolution,
     )
 
 

@@ -34,7 +34,8 @@ _TOOL = tables.Tool
 _COLUMNS = (
     _TOOL.id, _TOOL.code, _TOOL.name, _TOOL.sort, _TOOL.turns, _TOOL.turns_size, _TOOL.takes,
     _TOOL.gives, _TOOL.length, _TOOL.depth, _TOOL.offset, _TOOL.grip, _TOOL.low, _TOOL.high,
-    _TOOL.torque_unit, _TOOL.deviation, _TOOL.wrench_class, _TOOL.direction, _TOOL.points,
+    _TOOL.torque_unit, _TOOL.resolution, _TOOL.deviation, _TOOL.wrench_class, _TOOL.direction,
+    _TOOL.points,
     _TOOL.calibrated_to, _TOOL.cycles,
     _TOOL.state, _TOOL.lent_to, _TOOL.back_on, GeneralTool.name.label("general"),
 )  # fmt: skip
@@ -277,6 +278,7 @@ def _tool(row: Any) -> Tool:
         low=scale.low.newton_metres if scale else None,
         high=scale.high.newton_metres if scale else None,
         unit=row.torque_unit or "N·m",
+        resolution=None if row.resolution is None else Decimal(row.resolution) / 1000,
         deviation=None if row.deviation is None else Decimal(row.deviation) / 100_000,
         points=row.points,
         wrench_class=row.wrench_class,
@@ -294,6 +296,7 @@ def _spec(row: Any) -> ToolSpecView:
         takes=tool.takes,
         gives=tool.gives,
         scale=marked_scale(row),
+        resolution=None if tool.resolution is None else Torque(tool.resolution, tool.unit),
         length=tool.length,
         depth=tool.depth,
         offset=tool.offset,

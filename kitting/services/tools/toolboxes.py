@@ -132,6 +132,7 @@ def _owner_row(tool: ToolRow, owner: str) -> Row:
 def _tool_row(tool: ToolRow, column: str, owner_id: int, general: Mapping[str, int]) -> Row:
     values = tool.values
     turns, low, high = values.get("turns"), values.get("from"), values.get("to")
+    resolution = values.get("resolution")
     named = values.get("general", values["code"]) if values["sort"] == ToolSort.GENERAL else None
     row: Row = {
         column: owner_id,
@@ -143,6 +144,7 @@ def _tool_row(tool: ToolRow, column: str, owner_id: int, general: Mapping[str, i
         "low": low and int(low.figure * 1000),
         "high": high and int(high.figure * 1000),
         "torque_unit": low and low.unit,
+        "resolution": resolution and int(resolution.figure * 1000),
         "wrench_class": values.get("class"),
         "direction": values.get("direction"),
         "calibrated_to": values.get("calibrated to"),

@@ -125,3 +125,47 @@ def test_a_build_month_that_is_left_out_leaves_the_car_as_it_is() -> None:
     found, problems = parse_catalogue("x.yaml", CAR % "units: [u]")
     assert found is not None, problems
     assert found.catalogue.vehicles[0].build_date is None
+
+
+WRONG = """\
+units:
+  - code: my unit
+    name: U
+    steps:
+      - {code: A 1, name: off, hours: 1 h, opens: [j 1]}
+      - {code: A2, name: off, hours: 1 h, needs: [A 1], opens: [j 1]}
+    jobs: [{code: J 1, name: J, needs: [A 1, A2]}]
+    joints: [{code: j 1, name: J, system: s}]
+"""
+
+
+def test_a_code_that_is_wrong_is_one_fault_however_often_it_stands_there() -> None:
+    told = said(WRONG)
+    assert [line.partition(": a code has")[0] for line in told] == [
+        "x.yaml:2: units my unit › code: 'my unit'",
+        "x.yaml:5: units my unit › steps A 1 › code: 'A 1'",
+        "x.yaml:7: units my unit › jobs J 1 › code: 'J 1'",
+        "x.yaml:8: units my unit › joints j 1 › code: 'j 1'",
+    ]
+    assert [line.partition(" for a space. ")[2] for line in told] == [
+        "Correct this entry",
+        "Correct it here, and at the 2 other places where it stands",
+        "Correct this entry",
+        "Correct it here, and at the 2 other places where it stands",
+    ]
+    assert not any("^" in line or "[A-Z" in line for line in told)
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [
+        "jobs: [{code: J/1, name: J, needs: [A]}]",
+        "splits: [{code: J/1, question: Q, check: C, options: [{code: a, name: A}, {code: b, name: B}]}]",
+    ],
+)  # fmt: skip
+def test_a_code_that_the_command_line_cannot_take_is_refused(entry: str) -> None:
+    (told,) = said(f"units:\n  - code: u\n    name: U\n    {entry}\n")
+    assert told.partition("code: ")[2] == (
+        "'J/1': no '/' can stand in the code of a job or a variant: where it is asked for,"
+        " UNIT/CODE names its unit; write for example J-1. Correct this entry"
+    )

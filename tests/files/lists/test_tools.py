@@ -297,3 +297,25 @@ def test_sizes_that_no_tool_has_are_refused(
 
 def test_a_socket_may_be_open_right_through(tmp_path: Path) -> None:
     assert values(tmp_path, SOCKET | {"length": "28 mm", "depth": "28 mm"})["depth"] == 28_000
+
+
+def test_how_close_a_scale_is_read_is_kept_in_the_unit_of_the_scale(tmp_path: Path) -> None:
+    read = values(tmp_path, WRENCH | {"resolution": "0.5 N·m"})
+    assert read["resolution"] == Torque(Decimal("0.5"), "N·m")
+    assert "resolution" not in values(tmp_path, WRENCH)
+
+
+@pytest.mark.parametrize(
+    ("tool", "told"),
+    [
+        (WRENCH | {"resolution": "5 lbf·ft"}, "its scale is in N·m and its resolution in lbf·ft"),
+        (WRENCH | {"resolution": "100 N·m"}, "its resolution (100 N·m) is more than the whole"),
+        (WRENCH | {"resolution": "0 N·m"}, "'0 N·m' is no resolution of a scale; write how far"),
+        (WRENCH | {"resolution": "0.0005 N·m"}, "'0.0005 N·m' is no resolution of a scale"),
+        (SOCKET | {"resolution": "1 N·m"}, "it has a resolution and no scale"),
+    ],
+)
+def test_a_resolution_that_no_such_scale_has_is_refused(
+    tmp_path: Path, tool: Mapping[str, str], told: str
+) -> None:
+    assert told in fault(tmp_path, tool)

@@ -16,7 +16,7 @@ from kitting.errors import KittingError
 from kitting.facts.money import Money
 from kitting.facts.words import DateState
 from kitting.reports.drawings.chance_chart import percent
-from kitting.reports.sheets.dates import draw_dates
+from kitting.reports.sheets.dates import KitAsked, draw_dates
 from kitting.reports.stationery import PAPERS
 from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.possible_dates import ClosedDayView, DatesView, DateView, OrderByView
@@ -120,6 +120,19 @@ def test_an_order_that_nobody_knows_of_is_told_and_the_chance_that_hangs_on_it_i
     (text,) = texts(view)
     assert "Tue14Apr◐RISKYNOTKNOWNcostunknown" in text
     assert "askthesupplier" in text
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_each_booking_is_named_with_its_kit_car_and_jobs(paper: str) -> None:
+    kits = [
+        KitAsked("B0002", "K42TV6M", "PELL 117 · Ulvander Pell", ("J1 pipe seals", "J2 cooler")),
+        KitAsked("B0005", "KC6XN6X", HOSTILE, (HOSTILE,)),
+    ]
+    pdf = drawn(draw_dates, VIEW, paper=paper, kits=kits)
+    told = "".join(map(words, characters(pdf)))
+    assert "B0002·kitK42TV6M·PELL117·UlvanderPell·J1pipeseals,J2cooler" in told
+    assert "B0005·kitKC6XN6X·" in told
+    require_clear(pdf, *PAPERS[paper])
 
 
 def test_without_a_safe_date_it_says_so() -> None:
@@ -236,3 +249,11 @@ def test_the_number_of_pages_is_returned_and_an_unknown_paper_refused() -> None:
     assert draw_dates(LONG, BytesIO()) == len(texts(LONG))
     with pytest.raises(KittingError, match="no paper 'A3'"):
         drawn(draw_dates, VIEW, paper="A3")
+
+
+def test_what_nobody_booked_says_why_it_has_no_kit_code() -> None:
+    why = "Notbooked:akithasacodeforonefittingdate,andnoneischosenyet."
+    assert why not in texts(VIEW)[0]
+    page = texts(replace(VIEW, bookings=(), car="PELL 117", jobs=("J1", "J2")))[0]
+    assert "PELL117:J1,J2(notbooked)" in page
+    assert why in page

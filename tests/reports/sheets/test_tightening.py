@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
@@ -11,12 +12,12 @@ from io import BytesIO
 from itertools import pairwise
 
 import pytest
-from paper import characters, drawn, require_clear, squares, words
+from paper import Box, characters, drawn, require_clear, squares, words
 
 from factory import CAUTION, HOSTILE, ON, stopped
 from kitting.calc.tightening.patterns import general_pattern
 from kitting.errors import KittingError
-from kitting.facts.plan_reasons import AmountReason
+from kitting.facts.plan_reasons import AmountReason, LubricantReason
 from kitting.facts.reasons import because
 from kitting.facts.stages import parse_stage
 from kitting.facts.tightening_reasons import GeneralTorqueReason, PatternRemark
@@ -29,6 +30,7 @@ from kitting.reports.drawings.pattern import FRAMES, NARROWEST
 from kitting.reports.sheets.tightening import draw_tightening
 from kitting.reports.stationery import PAPERS
 from kitting.views.tightening import (
+    BareBagView,
     CircleView,
     CureTimes,
     DrawingView,
@@ -202,29 +204,144 @@ def test_a_joint_that_is_closed_twice_has_its_boxes_twice_and_says_what_is_new_l
     row = replace(PLAIN, rule=Rule.INSPECT, stages=(STAGE, ANGLE), times=2, renewed=4)
     (text,) = texts(view(joint(row)))
     assert "FASTENERAFTERALOOK;4NEWLATER" in text
-    assert "2of2times,stage1:10N·m" in text
-    assert "2of2times,stage2:+90°" in text
+    assert "2of2times,STAGE1of2,10N·m" in text
+    assert "2of2times,STAGE2of2,+90°" in text
     for times, stages in ((1, (STAGE,)), (2, (STAGE, ANGLE)), (3, ()), (3, (STAGE, CROWFOOT))):
         again = replace(PLAIN, count=5, stages=stages, times=times)
         pages = drawn(draw_tightening, view(joint(again)), paper="A4")
         assert sum(map(len, squares(pages, 7.0))) == 5 * times * (len(stages) or 1)
 
 
-def test_a_stage_shows_figure_second_unit_setting_wrench_note_and_source() -> None:
+def test_a_stage_shows_what_is_set_what_was_published_wrench_note_and_source() -> None:
     (text,) = texts(view(joint(replace(PLAIN, stages=(STAGE, CROWFOOT)))))
-    assert "1.10N·m7.38lbf·ft" in text
-    assert "set10N·mW-5-25+A-14-38+T-45-L(bay)" in text
-    assert "2.22N·m16.2lbf·ft" in text
-    assert "set19.6N·mV-5-60+CF-17(van)crowfootstraightahead" in text
+    assert "STAGE1of2SETTHEWRENCHTO10N·mpublished10N·m(7.38lbf·ft)" in text
+    assert "W-5-25+A-14-38+T-45-L(bay)" in text
+    assert "STAGE2of2CORRECTEDFORTHECROWFOOT:SETTHEWRENCHTO19.6N·m" in text
+    assert "published22N·m(16.2lbf·ft),atthefastener" in text
+    assert "V-5-60+CF-17(van)crowfootstraightahead" in text
     assert text.count("Sourceofthefigures:inventedleaflet,page12") == 1
 
 
-def test_the_published_figure_is_printed_larger_than_the_other_unit() -> None:
-    (page,) = characters(drawn(draw_tightening, view(joint(PLAIN))))
+def sizes(page: Sequence[Box], text: str) -> set[float]:
+    """The sizes of the letters of a text on a page, rounded to half a point."""
+    start = words(list(page)).index(text)
+    return {round(2 * char.size) / 2 for char in page[start : start + len(text)]}
+
+
+IN_INCHES = TightenStageView(
+    parse_stage("75 ± 4 lbf·in"),
+    TrainView(("W-5-25",), ("bay",), parse_torque("8.5 N·m"), resolution=parse_torque("0.5 N·m")),
+    (),
+)
+
+
+@pytest.mark.parametrize(
+    ("stage", "largest"),
+    [(IN_INCHES, "8.5N·m"), (CROWFOOT, "19.6N·m"), (ANGLE, "+90°"), (STAGE, "10N·m")],
+)
+def test_what_the_hand_sets_is_the_largest_of_a_stage_in_the_unit_of_the_wrench(
+    stage: TightenStageView, largest: str
+) -> None:
+    (page,) = characters(drawn(draw_tightening, view(joint(replace(PLAIN, stages=(stage,))))))
+    (found,) = sizes(page, largest)
+    assert found >= 20
+    others = [char for char in page if round(2 * char.size) / 2 >= found]
+    assert words(others) == largest
+
+
+def test_the_published_figure_and_the_second_unit_stand_smaller_below_the_setting() -> None:
+    (page,) = characters(drawn(draw_tightening, view(joint(replace(PLAIN, stages=(IN_INCHES,))))))
+    assert sizes(page, "published75lbf·in±4(8.47N·m)") == {9.5}
+    assert "8.5N·mpublished" in words(page)
+    assert "scaleinstepsof0.5N·m" in words(page)
+
+
+def test_a_wrench_of_which_nobody_states_the_scale_is_not_rounded_and_the_sheet_says_so() -> None:
+    (text,) = texts(view(joint(replace(PLAIN, stages=(CROWFOOT,)))))
+    assert "19.6N·m" in text
+    assert "scalenotstated" in text
+
+
+def test_a_wrench_that_is_read_is_not_said_to_be_set() -> None:
+    stage = replace(STAGE, train=replace(STAGE.train, read=True))
+    (text,) = texts(view(joint(replace(PLAIN, stages=(stage,)))))
+    assert "TIGHTENUNTILTHESCALESHOWS10N·m" in text
+    assert "SETTHE" not in text
+
+
+def test_a_single_stage_says_nothing_of_stages_and_several_each_say_of_how_many() -> None:
+    (one,) = texts(view(joint(PLAIN)))
+    assert "STAGE" not in one
+    assert "1.10N·m" not in one
+    (page,) = characters(drawn(draw_tightening, view(joint(replace(PLAIN, stages=(STAGE, ANGLE))))))
+    for text in ("STAGE1of2", "STAGE2of2"):
+        assert min(sizes(page, text)) >= 12
+
+
+def test_a_figure_that_no_tool_here_sets_is_called_published_with_lines_for_what_was_used() -> None:
+    stage = replace(STAGE, train=None, reasons=(LENT,))
+    (page,) = characters(drawn(draw_tightening, view(joint(replace(PLAIN, stages=(stage,))))))
     text = words(page)
-    start = text.index("10N·m7.38lbf·ft")
-    assert page[start].size >= 16
-    assert page[start + len("10N·m")].size <= 9
+    assert "PUBLISHEDFIGURE,NOTHINGISSETYET10N·m7.38lbf·ft" in text
+    assert "NOTOOLFORTHISSTAGE" in text
+    assert "toolusedsetto" in text
+    assert sizes(page, "10N·m") == {17.0}
+
+
+def test_another_tool_than_the_planned_one_has_a_line_to_be_written_on() -> None:
+    (text,) = texts(view(joint(PLAIN)))
+    assert "ifanothertoolwasused:whichsetto" in text
+
+
+def test_bags_without_a_figure_are_named_in_one_line() -> None:
+    bare = (BareBagView(2, "return line"), BareBagView(5, "oil cooler line"))
+    (text,) = texts(replace(view(joint(PLAIN)), bare=bare))
+    assert "NofigureisaskedinBAGS2,5:returnline;oilcoolerline." in text
+    (text,) = texts(replace(view(joint(PLAIN)), bare=bare[:1]))
+    assert "NofigureisaskedinBAG2:returnline." in text
+    (text,) = texts(view(joint(PLAIN)))
+    assert "Nofigureisasked" not in text
+
+
+def test_a_sheet_of_a_booking_has_its_number_on_every_page() -> None:
+    found = texts(replace(MANY, booking="B0007"))
+    assert "TIGHTENINGB0007·kitKBTGAB27" in found[0]
+    assert all("TighteningB0007·kitKBTGAB27" in text for text in found)
+
+
+def test_what_locks_a_thread_stands_at_its_fastener_and_not_over_a_dry_one() -> None:
+    banjo = replace(PLAIN, position="banjo bolt", lubricant=because(LubricantReason.DRY))
+    bracket = replace(
+        PLAIN, position="bracket bolt", thread_state=ThreadState.LOCKED, put_on=(LOCKER,)
+    )
+    (text,) = texts(view(joint(banjo, bracket)))
+    assert text.count("PUTONLOCKER") == 1
+    assert text.index("banjobolt") < text.index("FITDRY") < text.index("bracketbolt")
+    assert text.index("bracketbolt") < text.index("PUTONLOCKER") < text.rindex("SETTHEWRENCH")
+
+
+def test_what_goes_on_a_fastener_is_told_at_it_once() -> None:
+    oil = because(LubricantReason.PRODUCT, name="engine oil", item="OIL-5W30", amount="1 ml")
+    (text,) = texts(view(joint(replace(PLAIN, lubricant=oil, lubricant_sourced=False))))
+    assert "engineoil(OIL-5W30),1ml(nosourcestated)" in text
+    locked = because(LubricantReason.PRODUCT, name="threadlocker", item="LOCKER", amount="1 ml")
+    (text,) = texts(view(joint(replace(PLAIN, lubricant=locked, put_on=(LOCKER,)))))
+    assert text.count("threadlocker") == 1
+
+
+@pytest.mark.parametrize("before", range(2, 9))
+def test_rows_of_a_joint_on_another_page_than_its_drawing_are_told_on_both(before: int) -> None:
+    rows = [replace(PLAIN, position=f"bolt {n}.", count=1) for n in range(before)]
+    sheet = view(joint(*rows, picture=drawing(LINES[:before], rows=range(before))))
+    found = texts(sheet)
+    for number, text in enumerate(found[:-1], 1):
+        if "BAG3" not in found[number]:
+            continue
+        overleaf = text.rpartition("CONTINUESOVERLEAF:")[2]
+        continued = found[number].partition("CONTINUED:")[2]
+        name = overleaf[: overleaf.index(".") + 1]
+        assert continued.startswith(name)
+    assert before < 4 or len(found) > 1
 
 
 def test_a_stage_without_wrench_says_why_in_words() -> None:
@@ -298,6 +415,21 @@ def test_words_about_stages_are_printed_as_such_and_the_missing_order_is_still_s
     assert "NOORDEROFTIGHTENINGISSTATED." in text
 
 
+def test_how_fasteners_and_stages_follow_each_other_is_told_before_the_first_and_overleaf() -> None:
+    two = replace(
+        PLAIN, stages=(STAGE, ANGLE), pattern="crosswise", stage_order="each on all four first"
+    )
+    (text,) = texts(view(joint(two)))
+    assert text.index("Order:crosswise") < text.index("Stages:eachonall") < text.index("STAGE1of2")
+    found = texts(view(joint(replace(two, count=40, stages=(STAGE, ANGLE) * 6))))
+    parts = [text for text in found if "of12" in text]
+    assert len(parts) > 1
+    for text in parts:
+        after = text.partition("CONTINUED:")[2] or text
+        called = re.search(r"STAGE\d+of12", after.partition("Stages:eachonallfourfirst")[2])
+        assert called is not None
+
+
 def test_a_general_pattern_is_marked_in_full_and_a_makers_order_as_such() -> None:
     (text,) = texts(view(joint(replace(PLAIN, count=8), picture=drawing(CIRCLE))))
     assert "GENERALPATTERN,NOTMAKER'STIGHTENorder1-5-3-7-2-6-4-8" in text
@@ -349,9 +481,8 @@ def test_every_hole_number_is_printed_inside_the_frame_at_its_place(
 def test_unequal_bolts_are_keyed_by_a_letter_at_the_hole() -> None:
     names = ["M8 × 40 mm"] * 4 + ["M8 × 65 mm"] * 6
     rows = (replace(PLAIN, count=4), replace(PLAIN, position="long bolts", count=6))
-    (text,) = texts(
-        view(joint(*rows, picture=drawing(LINES, fasteners=names, rows=[0] * 4 + [1] * 6)))
-    )
+    sheet = view(joint(*rows, picture=drawing(LINES, fasteners=names, rows=[0] * 4 + [1] * 6)))
+    text = "".join(texts(sheet))
     assert "1A2A3A4A5B6B7B8B9B10B" in text
     assert "A=M8×40mm:holes1,2,3,4" in text
     assert "B=M8×65mm:holes5,6,7,8,9,10" in text
@@ -378,14 +509,14 @@ def test_heading_drawing_and_first_stage_of_a_joint_are_on_one_page(paper: str) 
         (page,) = [text for text in found if f"front{n}." in text]
         assert f"BAG{n}timingcover" in page
         start = page.index(f"bolts{n}.10×BOLT-M6X25")
-        assert "1.10N·m" in page[start:]
+        assert "10N·m" in page[start:]
 
 
 def test_a_row_that_runs_over_names_its_joint_and_position_again() -> None:
     found = texts(view(joint(replace(PLAIN, count=90, stages=(STAGE,) * 6))))
     assert len(found) > 1
-    assert "BAG3timingcovertoblock(joint-3)CONTINUED:coverbolts,stage2of6" in found[1]
-    assert "CONTINUESOVERLEAF:stage2of6" in found[0]
+    assert "BAG3timingcovertoblock(joint-3)CONTINUED:coverbolts,STAGE2of6" in found[1]
+    assert "CONTINUESOVERLEAF:STAGE2of6" in found[0]
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -396,10 +527,10 @@ def test_the_stages_of_one_fastener_are_on_one_page_where_a_page_holds_them(
     rows = [replace(PLAIN, position=f"bolts {n}.", stages=(STAGE,) * 2) for n in range(before)]
     stages = (STAGE,) * 5
     found = texts(view(joint(*rows, replace(PLAIN, position="hub bolts", stages=stages))), paper)
-    (page,) = [text for text in found if "hubbolts" in text]
-    row = page[page.index("hubbolts") :]
-    assert [f"{n}.10N·m" in row for n in range(1, 6)] == [True] * 5
-    assert not any("OVERLEAF" in text or "CONTINUED:" in text for text in found)
+    (page,) = [text for text in found if "hubbolts4×" in text]
+    row = page[page.index("hubbolts4×") :]
+    assert [f"STAGE{n}of5SETTHEWRENCHTO10N·m" in row for n in range(1, 6)] == [True] * 5
+    assert not any("OVERLEAF:STAGE" in text or "CONTINUED:hubbolts,STAGE" in text for text in found)
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -419,14 +550,14 @@ def test_every_break_within_a_fastener_is_told_on_both_pages(
         _, _, rest = found[page].partition("CONTINUESOVERLEAF:")
         _, _, after = found[page + 1].partition("CONTINUED:hubbolts,")
         told = rest[: rest.index("of9") + 3]
-        assert "stage" in told
+        assert "STAGE" in told
         assert after.startswith(told)
 
 
 def test_stages_of_very_many_bolts_go_on_over_the_page() -> None:
     pdf = drawn(draw_tightening, view(joint(replace(PLAIN, count=400))))
     assert sum(map(len, squares(pdf, 7))) == 400
-    assert "stage1continued" in "".join(map(words, characters(pdf)))
+    assert "continued" in "".join(map(words, characters(pdf)))
 
 
 def test_what_is_stopped_and_the_cautions_are_printed_in_full() -> None:

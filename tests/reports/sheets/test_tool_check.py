@@ -14,12 +14,14 @@ from paper import characters, drawn, require_clear, squares, words
 
 from factory import CAUTION, HOSTILE, ON
 from kitting.errors import KittingError
+from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.heads import parse_head
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, because
 from kitting.facts.tool_reasons import ToolReason, TrainNote
 from kitting.facts.tool_words import FigureVerdict, RangePolicy, ToolOfferWay, ToolTask, ToolVerdict
 from kitting.facts.units import parse_torque
+from kitting.facts.verdicts import Verdict
 from kitting.reports.drawings.ranges import LogScale, lanes, scale_for
 from kitting.reports.sheets.tool_check import draw_tool_check
 from kitting.reports.stationery import PAPERS
@@ -27,6 +29,7 @@ from kitting.views.tools import (
     BoughtView,
     BuyView,
     FigureView,
+    LayOutView,
     MarkedScale,
     NeedView,
     RequirementView,
@@ -108,6 +111,9 @@ CROWDED = replace(
     needs=tuple(
         replace(HAVE, what=tighten(f"{n + 1} N·m", f"hexagon {n % 20 + 8} mm")) for n in range(30)
     ),
+    lay_out=tuple(
+        LayOutView("bay", f"S-{n}", f"socket {n} mm", {ToolTask.UNDO: n + 1}) for n in range(30)
+    ),
 )
 BAD_REASON = because(ToolReason.OF_TOOL, tool=HOSTILE, reason=because(ToolReason.BROKEN))
 BAD_NEED = NeedView(
@@ -130,6 +136,11 @@ BAD = ToolCheckView(
     (figure("123456.789 lbf·in", FigureVerdict.WRENCH),) * 30,
     (replace(CAUTION, title=HOSTILE, text=HOSTILE, applies_to=(HOSTILE,)),) * 3,
     BuyView((BOUGHT,) * 20, Money(10**12, "GBP"), None, (), (), ()),
+    stopped=(because(DoubtReason.VARIANT_OPEN, variant=HOSTILE),) * 5,
+    lay_out=(
+        LayOutView(HOSTILE, HOSTILE, HOSTILE, dict.fromkeys(ToolTask, 10**9), (BAD_TRAIN,) * 9),
+    )
+    * 7,
 )  # fmt: skip
 
 
@@ -169,9 +180,48 @@ def test_gaps_come_first_then_what_cannot_be_proven_then_what_is_there() -> None
     (text,) = texts(VIEW)
     rows = text[text.index("HOW,ORWHYNOT") :]
     gap = "GAP3.5N·monhexagon5mmW-5-25:figure3.5N·misoffitsscale(5to25N·m)drain:plug"
-    unknown = "UNKNOWNtightenhexagon9mm:nofigureNOFIGURE:LOOKITUPcaliper:bleedscrew"
-    have = "HAVE10N·monsix-lobeT45W-5-25+A-14-38+T-45-L(bay)set10N·mcover:bolts1to10"
+    unknown = "NOTPROVENtightenhexagon9mm:nofigureNOFIGURE:LOOKITUPcaliper:bleedscrew"
+    have = "HAVE10N·monsix-lobeT45W-5-25+A-14-38+T-45-L(bay)set10N·mscalenotstatedcover:bolts1to10"
     assert rows.index(gap) < rows.index(unknown) < rows.index(have)
+
+
+def test_every_tool_is_laid_out_once_with_its_box_and_what_it_is_for() -> None:
+    wrench_ = LayOutView(
+        "bay", "W-5-25", "torque wrench", {ToolTask.TORQUE: 2},
+        (TRAIN, replace(TRAIN, setting=parse_torque("20 N·m"))),
+    )  # fmt: skip
+    bar = LayOutView("van", "BAR", "BAR", {ToolTask.UNDO: 5, ToolTask.ANGLE: 1})
+    pdf = drawn(draw_tool_check, replace(VIEW, lay_out=(wrench_, bar)))
+    text = "".join(map(words, characters(pdf)))
+    assert text.index("LAYOUTBOXFOR") < text.index("NOTTOBELAIDOUT") < text.index("WHATEACHTASK")
+    assert "W-5-25torquewrenchbaytighten:2tasksset to10N·m,20N·m".replace(" ", "") in text
+    assert "BARvanundo:5tasks,turnbyangle:1task" in text
+    assert sum(map(len, squares(pdf, 7))) == 2
+
+
+def test_gaps_and_what_cannot_be_proven_have_no_box_to_tick() -> None:
+    pdf = drawn(draw_tool_check, VIEW)
+    assert sum(map(len, squares(pdf, 7))) == 0
+    assert "NOTTOBELAIDOUT:gaps,andwhatcannotbeproven" in "".join(map(words, characters(pdf)))
+
+
+def test_a_stopped_job_is_never_shown_as_checked() -> None:
+    waiting = (because(DoubtReason.VARIANT_OPEN, variant="cooler"),)
+    view = replace(VIEW, needs=(HAVE,), stopped=waiting)
+    (text,) = texts(view)
+    assert "NOTCHECKED:whatisaskedofthetoolsisnotallknown" in text
+    assert "variantcoolerisnotsettled" in text
+    assert "1stopped" in text
+    assert view.verdict is Verdict.STOPPED
+    (text,) = texts(replace(VIEW, needs=(), stopped=waiting))
+    assert "Nothingisaskedofthetools." not in text
+    assert "NOTCHECKED" in text
+
+
+def test_a_sheet_of_a_booking_has_its_number_on_every_page() -> None:
+    found = texts(replace(CROWDED, booking="B0007"))
+    assert "TOOLCHECKB0007·kitKBTGAB27" in found[0]
+    assert all("ToolcheckB0007·kitKBTGAB27" in text for text in found)
 
 
 def test_what_would_close_the_gaps_stands_in_a_box_before_the_rows_if_anything_would() -> None:
@@ -192,7 +242,7 @@ def test_other_trains_follow_with_or_and_their_notes() -> None:
     note = because(TrainNote.CROWFOOT_STRAIGHT)
     other = TrainView(("V-20-100", "CF-17"), ("van",), setting, note)
     (text,) = texts(replace(VIEW, needs=(replace(HAVE, trains=(TRAIN, other)),)))
-    assert "orV-20-100+CF-17(van)set19.6N·mcrowfootstraightahead" in text
+    assert "orV-20-100+CF-17(van)set19.6N·mscalenotstatedcrowfootstraightahead" in text
 
 
 def test_many_places_are_shortened_and_the_rest_counted() -> None:
@@ -202,7 +252,7 @@ def test_many_places_are_shortened_and_the_rest_counted() -> None:
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_every_row_has_a_tick_box_of_7_mm_and_is_at_least_9_mm_high(paper: str) -> None:
+def test_every_tool_has_a_tick_box_of_7_mm_and_is_at_least_9_mm_high(paper: str) -> None:
     found = squares(drawn(draw_tool_check, CROWDED, paper=paper), 7)
     assert sum(map(len, found)) == 30
     for boxes in found:
@@ -226,7 +276,7 @@ def test_the_chart_names_wrenches_figures_and_decades_and_why_a_wrench_is_away()
 
 @pytest.mark.parametrize("paper", PAPERS)
 def test_twelve_wrenches_and_twelve_figures_are_all_on_one_chart(paper: str) -> None:
-    text = texts(CROWDED, paper)[0]
+    text = texts(replace(CROWDED, lay_out=()), paper)[0]
     assert text.count("TORQUERANGES") == 1
     for n in range(12):
         assert f"bayW-{n}" in text
@@ -240,6 +290,8 @@ def test_headings_of_the_rows_never_stand_alone_at_the_foot_of_a_page() -> None:
         for text in texts(replace(CROWDED, jobs=("J3 timing cover reseal",) * jobs)):
             if "HOW,ORWHYNOT" in text:
                 assert "WHEREHAVE" in text
+            if "LAYOUTBOXFOR" in text:
+                assert "LAYOUTBOXFORS-" in text
 
 
 def test_more_than_one_chart_holds_is_put_on_further_charts() -> None:
@@ -265,7 +317,7 @@ def test_nothing_is_printed_outside_the_margins_and_lines_do_not_overlap(
 ) -> None:
     width, height = PAPERS[paper]
     pdf = drawn(draw_tool_check, view, paper=paper)
-    assert sum(map(len, squares(pdf, 7))) == len(view.needs)
+    assert sum(map(len, squares(pdf, 7))) == len(view.lay_out)
     require_clear(pdf, width, height)
 
 

@@ -286,8 +286,8 @@ def test_what_is_not_in_the_kit_needs_a_word_in_the_table(store: Engine, tmp_pat
 @pytest.mark.parametrize(
     ("change", "line", "reason"),
     [
-        ({"old seals x1": "four"}, 3, "'four' is no count"),
-        ({"old seals x1": ""}, 3, "no answer"),
+        ({"old seals x1": "four"}, 2, "'four' is no count"),
+        ({"old seals x1": ""}, 2, "no answer"),
         ({"upper": "fine"}, 4, "'fine' is none of passed"),
         ({"lower": "failed"}, 5, "failed without a reason"),
         ({"left over CAP": "3 bags"}, 6, "has no unit known here"),

@@ -31,8 +31,8 @@ from kitting.tables.stock import Lot, Movement
 from kitting.views.bookings import BookingView
 from kitting.views.today import TodayKind
 from kitting.wording.bookings import source_text
-from kitting.wording.kit import taking
 from kitting.wording.kit_life import line_state
+from kitting.wording.pick_list import lot_texts
 
 FIT = date(2026, 6, 1)
 FRESH = date(2026, 3, 31)
@@ -76,10 +76,10 @@ def test_it_is_named_as_theirs_wherever_it_is_shown(yard: Engine) -> None:
     with reading(yard) as session:
         picked = pick_of(session, "B0001", FIT)
     (line,) = (line for line in picked.lines if line.content.item == "RING")
-    rests = [taking(source, "each") for source in line.sources]
-    theirs = {lot: "the customer's own part" in rest for _, lot, rest in rests}
+    told = [lot_texts(source, line.content) for source in line.sources]
+    theirs = {lot: "the customer's own part" in rest for _, lot, rest in told}
     assert theirs == {"B0001-OWN": True, "A": False}
-    assert all(", in the kit" in rest for _, _, rest in rests)
+    assert all("IN THE KIT" in before for before, _, _ in told)
     states = {one.lot: line_state(one) for one in contents(yard, "B0001").lines}
     assert states["B0001-OWN"] == "the customer's own part, keeps to 2036-03-31"
     assert not states["A"].startswith("the customer's")

@@ -56,7 +56,7 @@ def test_nothing_is_closed_over_seals_that_nobody_counted(on_the_ramp: Engine) -
     with pytest.raises(RefusedError) as caught:
         close(on_the_ramp, "B0001", all_told(on_the_ramp, "B0001"), NOW)
     assert said(caught.value.reasons) == [
-        "old seals not counted out of rear-pipe-heater, rear-pipe-pump, coolant-drain, intake"
+        "old seals not counted out of intake, coolant-drain, rear-pipe-pump, rear-pipe-heater"
     ]
     count_seals(on_the_ramp, "B0001", {**COUNTS, "intake": 4}, NOW)
     with pytest.raises(RefusedError, match="B0001 cannot be closed: still in there"):

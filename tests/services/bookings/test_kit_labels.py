@@ -57,7 +57,24 @@ def test_a_label_of_now_names_its_kit_and_bag(yard: Engine) -> None:
     assert sorted(filter(None, joints)) == ["x1", "x2"]
     text, now = label_text(read(yard, bags[0].lower()))
     assert now.startswith("By now")
-    assert text.startswith(f"{bags[0]}: bag 1 ({joints[0]}) of the kit of B0001 Ulvander Pell")
+    assert text.startswith(f"{bags[0]}: bag 1 ({joints[0]}) of the kit of B0001 PELL 001")
+
+
+def test_the_code_of_a_ring_end_names_its_place_wherever_the_code_of_a_bag_does(
+    yard: Engine,
+) -> None:
+    booked(yard, "X1", "X2")
+    with reading(yard) as session:
+        (ringed,) = (bag for bag in labels_of(session, "B0001").bags if bag.ends)
+    (end,) = ringed.ends
+    assert end.code == f"{ringed.code}-1"
+    view = read(yard, end.code.lower())
+    assert (view.bag, view.end, view.joint) == (ringed.number, 1, "x1")
+    assert view.positions == ("RING",)
+    text, *_ = label_text(view)
+    assert text.startswith(f"{end.code}: RING in bag {ringed.number} (x1) of the kit of B0001")
+    with pytest.raises(KittingError, match=rf"has no ring 2 \(its rings: {end.code}\)"):
+        read(yard, f"{ringed.code}-2")
 
 
 def test_a_label_from_before_the_catalogue_was_changed_is_outdated(yard: Engine) -> None:

@@ -11,7 +11,7 @@ from helpers import UNCOUNTED, load, said, unit
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.reasons import RefusedError
 from kitting.facts.tool_words import ToolVerdict
-from kitting.facts.words import BookingState, LotState
+from kitting.facts.words import BookingState, LotState, NeedRule
 from kitting.services.bookings.booking import BookingRequest, book, step_to
 from kitting.services.bookings.close import Closing, close
 from kitting.services.bookings.findings import Found, record_findings
@@ -25,11 +25,12 @@ from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.shelves import LotName
 from kitting.store import reading
 from kitting.tables.bookings import Finding
-from kitting.views.kit import RemovalView
+from kitting.views.counted import RemovalView
 from kitting.views.purchasing import BarredView
 from kitting.views.van_day import UnaccountedView
 from kitting.wording.bookings import source_warning
-from kitting.wording.kit import shortage_text, taking
+from kitting.wording.kit import shortage_text
+from kitting.wording.pick_list import lot_texts, short_text
 from kitting.wording.purchasing import alternative, transfer
 from kitting.wording.tools import van_gap_text
 
@@ -61,6 +62,14 @@ def test_every_seal_of_every_opened_joint_has_to_come_out(booked: Engine) -> Non
     }  # fmt: skip
 
 
+def test_what_comes_off_first_is_counted_first_with_the_number_of_its_bag(booked: Engine) -> None:
+    joints = [(joint.joint, joint.bag) for joint in removal(booked).joints]
+    assert joints == [
+        ("intake", 7), ("coolant-drain", 6), ("oil-drain", 5), ("oil-filter", 4),
+        ("rear-pipe-pump", 3), ("rear-pipe-heater", 2), ("cooler", 1),
+    ]  # fmt: skip
+
+
 def test_the_refit_sheet_is_withheld_while_a_seal_is_missing_and_names_the_likely_places(
     booked: Engine,
 ) -> None:
@@ -78,7 +87,7 @@ def test_the_refit_sheet_is_withheld_while_a_seal_is_missing_and_names_the_likel
         "PELL 117", ("J1", "J2"), ON,
     )  # fmt: skip
     texts = said(doubt.because for doubt in refit.doubts)
-    assert texts[-1].startswith("OLD SEALS NOT COUNTED: cooler, rear-pipe-heater")
+    assert texts[-1].startswith("OLD SEALS NOT COUNTED: coolant-drain, oil-drain")
     assert "SEAL-INTAKE: 2 short" in texts
 
 
@@ -96,8 +105,8 @@ def test_more_seals_than_expected_are_told_too(booked: Engine) -> None:
         ("intaek", 1, UnknownNameError, "B0002 has no seals in 'intaek'. Known: intake"),
         (
             "crank-hub", 1, UnknownNameError,
-            "B0002 has no seals in 'crank-hub'. Known: cooler, rear-pipe-heater, rear-pipe-pump,"
-            " oil-filter, oil-drain, coolant-drain, intake",
+            "B0002 has no seals in 'crank-hub'. Known: intake, coolant-drain, oil-drain, oil-filter,"
+            " rear-pipe-pump, rear-pipe-heater, cooler",
         ),
         ("intake", -1, KittingError, "intake: the count must not be negative. Count again"),
     ],
@@ -140,21 +149,36 @@ def test_the_pick_list_of_a_booking_names_lots_shortages_and_who_has_them(booked
         labels = labels_of(session, "B0002")
     (seal,) = (line for line in view.lines if line.content.item == "SEAL-INTAKE")
     (source,) = seal.sources
-    assert (source.lot, source.bin, source.quantity, source.keeps_to, seal.short) == (
-        "SI-2411", "S1-01", 2000, date(2034, 12, 31), 2000,
-    )  # fmt: skip
-    assert "".join(taking(source, "each")) == "2 from lotSI-2411 in S1-01, keeps to 2034-12-31"
+    assert (source.lot, source.bin, source.keeps_to) == ("SI-2411", "S1-01", date(2034, 12, 31))
+    assert (seal.take, seal.picked, seal.lacks, seal.short) == (2000, 0, 2000, 2000)
+    assert lot_texts(source, seal.content) == ("2 from lot", "SI-2411", "keeps to 2034-12-31")
     assert view.booking == labels.booking == "B0002"
-    assert view.shortages == labels.shortages
-    assert [shortage_text(short) for short in view.shortages] == [
-        "1 × RING-EPDM-17X2",
-        "1 × RING-FKM-17X2.5 (2 free in canal)",
-        "2 × SEAL-INTAKE (4 promised to B0001; 4 free in canal)",
-    ]
+    told = {line.content.item: short_text(line) for line in view.short_lines}
+    assert told == {
+        "RING-EPDM-17X2": "SHORT 1: none here, none on its way",
+        "RING-FKM-17X2.5": "SHORT 1: 2 free in canal",
+        "SEAL-INTAKE": "SHORT 2: 4 promised to B0001; 4 free in canal",
+    }
+    assert told.keys() == {short.item for short in labels.shortages}
     assert [shortage_text(short, elsewhere=False) for short in labels.shortages] == [
         "1 × RING-EPDM-17X2", "1 × RING-FKM-17X2.5", "2 × SEAL-INTAKE",
     ]  # fmt: skip
     assert labels.keeps_to == date(2027, 3, 1)
+
+
+def test_a_spare_that_was_not_taken_is_missing_from_its_bag(booked: Engine) -> None:
+    with reading(booked) as session:
+        labels = labels_of(session, "B0002")
+    missing = [
+        (line.content.item, line.content.quantity, line.missing)
+        for bag in labels.bags
+        for line in bag.lines
+        if line.content.rule is NeedRule.INSPECT
+    ]
+    assert missing == [
+        ("CLAMP-WORM-25", 1000, 0), ("COOLER-OIL-LATE", 1000, 1000), ("SEAL-COOLER-LATE", 3000, 0),
+        ("HOSE-HEATER", 1000, 1000), ("CLIP-CONNECTOR", 3000, 1000),
+    ]  # fmt: skip
 
 
 def test_a_lot_that_is_held_stays_on_the_shelf_and_the_list_says_so(booked: Engine) -> None:

@@ -18,7 +18,8 @@ from kitting.services.kit.bags import kit_view
 from kitting.services.stock.holds import put_on_hold
 from kitting.services.stock.shelves import LotName
 from kitting.store import reading
-from kitting.wording.kit import rubber_text, taking
+from kitting.wording.kit import rubber_text
+from kitting.wording.pick_list import lot_texts
 
 REASONS = ("EXPIRES soon", "HELD", "AGE UNKNOWN: ask", "may come as late as 2099-01-01", "good")
 
@@ -48,7 +49,9 @@ def test_a_lot_named_like_a_sentence_is_printed_whole(lite: Engine, tmp_path: Pa
     with reading(lite) as session:
         (line,) = pick_of(session, number).lines
     (source,) = line.sources
-    assert taking(source, "each") == ("4 from lot", "lot-B-EXPIRES", ", keeps to 2035-03-31")
+    assert lot_texts(source, line.content) == (
+        "4 from lot", "lot-B-EXPIRES", "keeps to 2035-03-31",
+    )  # fmt: skip
     assert source.state is LotState.GOOD
 
 

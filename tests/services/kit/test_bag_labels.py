@@ -63,6 +63,36 @@ def test_a_bag_names_what_is_applied_at_its_joint_but_lies_loose_in_the_kit(kit:
     assert found == {"x1": [("flange sealant", ())], "x2": []}
 
 
+ALIKE = """
+      - code: x1
+        name: Manifold
+        system: engine
+        fits:
+          - {item: RING, position: port 1, lubricant: dry, rules: [{rule: renew, source: maker, reference: test}]}
+          - {item: RING, position: stub, end: thin pipe, rules: [{rule: renew, source: maker, reference: test}]}
+          - {item: RING, position: port 2, lubricant: dry, rules: [{rule: renew, source: maker, reference: test}]}
+"""
+
+
+def test_like_positions_of_one_item_share_a_code_and_every_other_end_has_its_own(
+    lite: Engine,
+) -> None:
+    steps = "\n      - {code: S1, name: S, hours: 1 h, opens: [x1]}"
+    load(lite, unit(ALIKE, steps, "\n      - {code: X1, name: X1, needs: [S1]}"))
+    (bag,) = kit_view(planned(lite, "PELL 001", "X1")).bags
+    assert {end.position: end.code.removeprefix(bag.code) for end in bag.ends} == {
+        "port 1": "-1",
+        "stub": "-2",
+        "port 2": "-1",
+    }
+
+
+def test_a_word_of_warning_says_what_it_comes_of(kit: KitView) -> None:
+    found = {(one.word, one.of) for bag in kit.bags for one in bag.warnings}
+    assert found == {("UNDER TENSION", "Coil spring")}
+    assert found < {(one.word, one.of) for one in kit.warnings}
+
+
 CLASH = """
       - code: x1
         name: Brake line

@@ -13,7 +13,8 @@ from kitting.calc.rubber.ring_ends import RingEnd, swappable
 from kitting.services.bookings.findings_sheet import findings_view
 from kitting.services.bookings.seal_count import count_seals, removal_view
 from kitting.services.bookings.states import find_booking
-from kitting.services.kit.bags import kit_view, pick_view
+from kitting.services.kit.bags import kit_view
+from kitting.services.kit.pick import pick_view
 from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.tightening.sheet import tighten
 from kitting.store import reading
@@ -155,7 +156,7 @@ def test_old_seals_are_counted_by_joint_whatever_the_bags(pipes: Engine) -> None
     with reading(pipes) as session:
         view = removal_view(session, find_booking(session, booking.number))
     assert [(joint.bag, joint.joint, joint.joint_name, joint.expected) for joint in view.joints] == [
-        (1, "drain", "drain", 1), (2, "pipe", "pipe to block", 5),
+        (2, "pipe", "pipe to block", 5), (1, "drain", "drain", 1),
     ]  # fmt: skip
     counted = count_seals(pipes, booking.number, {"pipe": 5, "drain": 1}, NOW)
     assert counted.withheld == ()

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from sqlalchemy import Engine
 
 from helpers import load, planned, unit
-from kitting.services.planning.kit_code import car_part, read_code, same_car
+from kitting.services.planning.kit_code import LabelCode, car_part, read_code, same_car
 
 RING = "item: RING, position: p, quantity: 1 each"
 BOLT = "item: BOLT, position: b, tightening: {stages: [8 N·m], thread: dry, source: s}"
@@ -79,9 +79,13 @@ def test_another_day_or_job_changes_all_but_the_part_of_the_car(lite_garage: Eng
 @pytest.mark.parametrize(
     ("text", "found"),
     [
-        ("K0123ABC", ("K0123ABC", None)),
-        (" k0123abc-07 ", ("K0123ABC", 7)),
-        ("KOI23ABC-1", ("K0123ABC", 1)),
+        ("K0123ABC", LabelCode("K0123ABC")),
+        (" k0123abc-07 ", LabelCode("K0123ABC", 7)),
+        ("KOI23ABC-1", LabelCode("K0123ABC", 1)),
+        ("k0123abc-07-2", LabelCode("K0123ABC", 7, 2)),
+        ("K0123ABC-07-", None),
+        ("K0123ABC-07-x", None),
+        ("K0123ABC-07-2-1", None),
         ("K012ABC", None),
         ("K0123ABCD", None),
         ("B0123ABC", None),
@@ -91,11 +95,11 @@ def test_another_day_or_job_changes_all_but_the_part_of_the_car(lite_garage: Eng
         ("", None),
     ],
 )
-def test_a_code_is_read_as_it_is_typed(text: str, found: tuple[str, int | None] | None) -> None:
+def test_a_code_is_read_as_it_is_typed(text: str, found: LabelCode | None) -> None:
     assert read_code(text) == found
 
 
 @given(st.text(max_size=12))
 def test_no_text_breaks_it(text: str) -> None:
     found = read_code(text)
-    assert found is None or len(found[0]) == 8
+    assert found is None or len(found.kit) == 8

@@ -14,7 +14,8 @@ from kitting.facts.plan_reasons import StopReason
 from kitting.facts.reasons import because
 from kitting.facts.verdicts import Verdict
 from kitting.files.output.plain import as_plain
-from kitting.services.kit.bags import kit_view, pick_view
+from kitting.services.kit.bags import kit_view
+from kitting.services.kit.pick import pick_view
 from kitting.services.planning import rows
 from kitting.services.planning.variants import settle_variant
 from kitting.wording.reasons import say

@@ -30,7 +30,8 @@ from kitting.facts.words import BookingState
 from kitting.services.bookings.booking import renew_promises, step_to
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
-from kitting.services.kit.bags import kit_view, pick_view
+from kitting.services.kit.bags import kit_view
+from kitting.services.kit.pick import pick_view
 from kitting.store import reading
 from kitting.views.bookings import BookingView
 from kitting.views.plan import PlanView
@@ -92,7 +93,9 @@ def test_petroleum_grease_on_epdm_is_held_back_and_the_listed_alternatives_named
     assert as_text(end.lubricant) == "NOT MINERAL on EPDM: SOAP or SILICONE instead"
     picked = pick_view(view)
     assert [line.content.item for line in picked.lines] == ["EPDM-20"]
-    assert doubt_text(picked.doubts[0]).startswith("NO: left off: MINERAL on EPDM at p1 (EPDM-20)")
+    assert doubt_text(picked.doubts[0]).startswith(
+        "NO: MINERAL is left off: MINERAL on EPDM at p1 (EPDM-20)"
+    )
 
 
 def test_a_ring_of_the_wrong_rubber_is_held_back_and_one_of_its_size_that_suits_is_named(

@@ -7,7 +7,8 @@ from sqlalchemy import Engine
 
 from helpers import line_of, load, planned, said, unit, use_of
 from kitting.facts.verdicts import Verdict
-from kitting.services.kit.bags import kit_view, pick_view
+from kitting.services.kit.bags import kit_view
+from kitting.services.kit.pick import pick_view
 from kitting.views.plan import PlanView
 from kitting.wording.verdicts import doubt_text
 

@@ -11,7 +11,8 @@ from rich.console import Console
 from sqlalchemy import Engine, func, select, update
 
 from helpers import NOW, assert_ledger, booked, load, needed, priced, shop, stock
-from kitting.cli.render.purchasing import show_dates, show_purchase
+from kitting.cli.render.dates import show_dates
+from kitting.cli.render.purchasing import show_purchase
 from kitting.errors import KittingError
 from kitting.facts.units import Quantity
 from kitting.facts.words import DateState

@@ -15,7 +15,8 @@ from sqlalchemy import Engine, update
 
 from helpers import NOW, SUPPLY, booked, load, priced, shop, stock
 from kitting.actions import Action, next_step
-from kitting.cli.render.purchasing import show_dates, show_purchase
+from kitting.cli.render.dates import show_dates
+from kitting.cli.render.purchasing import show_purchase
 from kitting.errors import FigureError, KittingError
 from kitting.facts.exchange_rates import PricedIn, StatedRate, parse_exchange_rate, priced_in
 from kitting.facts.money import Money

@@ -227,7 +227,10 @@ def test_the_tightening_sheet_tells_it_at_the_joint(garage: Engine) -> None:
         "timing-cover": (
             ("SEALANT-COVER-70 form-in-place sealant, tube", f"{BEAD} → 18.9 ml", TOLD),
         ),
-        "turbo-feed": (
+    }
+    rows = [row for joint in view.joints for row in joint.rows]
+    assert {row.position: tuple(map(in_words, row.put_on)) for row in rows if row.put_on} == {
+        "bracket of the feed pipe": (
             (
                 "THREADLOCK-MEDIUM threadlocker, medium strength",
                 "1 × 1 drop on M6 → 0.05 ml",
@@ -235,7 +238,7 @@ def test_the_tightening_sheet_tells_it_at_the_joint(garage: Engine) -> None:
             ),
         ),
     }
-    shown = [amount_text(laid) for joint in view.joints for laid in joint.put_on]
+    shown = [amount_text(laid) for told in (*view.joints, *rows) for laid in told.put_on]
     assert sorted(shown) == ["1 × 1 drop on M6 → 0.05 ml", f"{BEAD} → 18.9 ml"]
     assert (view.put_on, view.sets) == ((), True)
     assert not tightened(garage, "J1").sets

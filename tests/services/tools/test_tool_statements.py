@@ -13,6 +13,7 @@ from kitting.facts.tool_words import ToolState
 from kitting.services.planning.draft import draft
 from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.tightening.cure_times import curing
+from kitting.services.tightening.refit import refit
 from kitting.services.tightening.sheet import tighten
 from kitting.services.tools.check import check_tools
 from kitting.services.tools.purchase import buy_tools, check_with_cover
@@ -29,6 +30,7 @@ BEYOND_THE_DRAFT: dict[str, tuple[Callable[[Session, ToolRequest], object], int]
     "toolbox buy": (buy_tools, 3),
     "sheet tools": (check_with_cover, 3),
     "sheet tighten": (tighten, 6),
+    "sheet refit": (refit, 6),
     "cure": (lambda session, request: curing(session, request.plan, 60), 1),
 }
 

@@ -28,6 +28,7 @@ from kitting.tables.items import (
     ItemContent,
     ItemGtin,
     ItemMedium,
+    ItemName,
     ItemRule,
     Succession,
     Successor,
@@ -68,6 +69,7 @@ def item_entries(names: Names, codes: Collection[str]) -> Iterator[Entry]:
     replaced = names.rows_of(Succession, "item_id", keys)
     by = names.rows_of(Successor, "item_id", keys)
     others = names.rows_of(Alternative, "item_id", keys, "seq")
+    called = names.rows_of(ItemName, "item_id", keys, "language")
     gtins = names.rows_of(ItemGtin, "item_id", keys, "gtin")
     cautions = names.rows_of(ItemCaution, "item_id", keys)
 
@@ -118,6 +120,7 @@ def item_entries(names: Names, codes: Collection[str]) -> Iterator[Entry]:
                 source=item.times_source,
             ),
             bin=item.bin,
+            names={row.language: row.name for row in called.get(item.id, ())},
             gtins=[shortest_gtin(row.gtin) for row in gtins.get(item.id, ())],
             rules=stated(rules.get(item.id, ())),
             replaced=None

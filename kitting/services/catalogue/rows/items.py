@@ -58,6 +58,13 @@ def item_contents(book: Book) -> Iterator[Row]:
             }
 
 
+def item_names(book: Book) -> Iterator[Row]:
+    """What items are called in other languages."""
+    for item in book.each("items"):
+        for language, name in item.names.items():
+            yield {"item_id": book.id("item", item.code), "language": language, "name": name}
+
+
 def item_media(book: Book) -> Iterator[Row]:
     """How items stand media, by sources that speak of them."""
     for item in book.each("items"):

@@ -12,6 +12,7 @@ def branches(book: Book) -> Iterator[Row]:
     """Branches."""
     names = (
         "code", "name", "country", "subdivision", "van_cutoff", "currency", "shelf_policy", "zone",
+        "language", "address", "invoice_address",
     )  # fmt: skip
     for branch in book.each("branches"):
         yield {name: getattr(branch, name) for name in names}
@@ -21,7 +22,7 @@ def suppliers(book: Book) -> Iterator[Row]:
     """Suppliers, money in minor units of their currency."""
     same = (
         "code", "name", "currency", "country", "subdivision", "restocking", "note", "zone",
-        "tax_included",
+        "tax_included", "address", "account",
     )  # fmt: skip
     for supplier in book.each("suppliers"):
         yield {name: getattr(supplier, name) for name in same} | {

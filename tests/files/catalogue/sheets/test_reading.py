@@ -364,7 +364,7 @@ def test_sheets_and_headings_that_nothing_reads(tmp_path: Path) -> None:
             "nothing reads it",
             "If 'items' is meant, name it so. A sheet of your own goes into a workbook of its own",
         ),
-        ("items", 1, "nmae", "nothing reads this column", "Did you mean name?"),
+        ("items", 1, "nmae", "nothing reads this column", "Did you mean name or names?"),
         ("items", 2, "", "no heading", "Name its column in the first row"),
         ("units", 2, "", "no heading", "Name its column in the first row"),
         ("cars", 1, "registration", "it is given twice", "Keep one of the two"),

@@ -1,4 +1,7 @@
-"""By which clock a branch lives, of whatever is of a branch: its bookings, orders, transfers."""
+"""By which clock a branch lives and in which language, of whatever is of a branch.
+
+That is what a command names: the branch, its bookings, orders, transfers.
+"""
 
 from __future__ import annotations
 
@@ -12,8 +15,7 @@ from kitting.tables.bookings import Booking
 from kitting.tables.stock import Transfer
 from kitting.tables.supply import Branch, PurchaseOrder
 
-_Zones = Select[str | None]
-_ALL: _Zones = select(Branch.zone).distinct()
+_Stated = Select[str | None]
 
 
 class OfBranch(Enum):
@@ -31,33 +33,46 @@ def zones_of(session: Session, named: Mapping[OfBranch, Sequence[str]]) -> froze
     Numbers may be given by their last digits. Of all branches where nothing is found, or where one
     clock serves them all.
     """
-    every = frozenset(session.scalars(_ALL))
+    return _stated(session, named, select(Branch.zone).distinct())
+
+
+def languages_of(
+    session: Session, named: Mapping[OfBranch, Sequence[str]]
+) -> frozenset[str | None]:
+    """The languages of the branches of what is named, found like their time zones."""
+    return _stated(session, named, select(Branch.language).distinct())
+
+
+def _stated(
+    session: Session, named: Mapping[OfBranch, Sequence[str]], asked: _Stated
+) -> frozenset[str | None]:
+    every = frozenset(session.scalars(asked))
     if len(every) < 2:
         return every
     found: set[str | None] = set()
     for sort, names in named.items():
         if names:
-            found.update(session.scalars(_OF[sort](names)))
+            found.update(session.scalars(_OF[sort](asked, names)))
     return frozenset(found) or every
 
 
-def _of_branch(names: Sequence[str]) -> _Zones:
-    return _ALL.where(func.lower(Branch.code).in_([name.strip().lower() for name in names]))
+def _of_branch(asked: _Stated, names: Sequence[str]) -> _Stated:
+    return asked.where(func.lower(Branch.code).in_([name.strip().lower() for name in names]))
 
 
-def _of_booking(names: Sequence[str]) -> _Zones:
-    return _ALL.join(Booking, Booking.branch_id == Branch.id).where(_ends(Booking.number, names))
+def _of_booking(asked: _Stated, names: Sequence[str]) -> _Stated:
+    return asked.join(Booking, Booking.branch_id == Branch.id).where(_ends(Booking.number, names))
 
 
-def _of_order(names: Sequence[str]) -> _Zones:
+def _of_order(asked: _Stated, names: Sequence[str]) -> _Stated:
     of_branch = PurchaseOrder.branch_id == Branch.id
-    return _ALL.join(PurchaseOrder, of_branch).where(_ends(PurchaseOrder.number, names))
+    return asked.join(PurchaseOrder, of_branch).where(_ends(PurchaseOrder.number, names))
 
 
-def _of_transfer(names: Sequence[str]) -> _Zones:
+def _of_transfer(asked: _Stated, names: Sequence[str]) -> _Stated:
     numbers = [int(name) for name in names if name.strip().isdecimal()]
     arrives = Transfer.to_branch_id == Branch.id
-    return _ALL.join(Transfer, arrives).where(Transfer.id.in_(numbers))
+    return asked.join(Transfer, arrives).where(Transfer.id.in_(numbers))
 
 
 def _ends(column: InstrumentedAttribute[str], names: Sequence[str]) -> ColumnElement[bool]:

@@ -1,0 +1,1 @@
+"""The guide: pages in Markdown, which viewers of files and the program both show."""
