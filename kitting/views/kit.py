@@ -168,7 +168,8 @@ class PickView:
 class BagLine:
     """One content of a bag, and where it goes.
 
-    `lubricants` are products, or that it goes in dry; none where nobody says. For a booking, `lots`
+    `lubricants` are products, or that it goes in dry; none where nobody says, `unstated` where
+    nobody says so of some of its positions. For a booking, `lots`
     is what is promised to this bag or picked for it, `short` what nothing covers: what there is
     goes to the bags in the order of refitting. `missing` is how many of its spares are not in the
     kit and need not be, for they were not taken.
@@ -181,6 +182,7 @@ class BagLine:
     lots: tuple[PromisedView, ...] = ()
     short: Thousandths = 0
     missing: Thousandths = 0
+    unstated: bool = False
 
     @property
     def here(self) -> Thousandths:
@@ -190,9 +192,8 @@ class BagLine:
     @property
     def goes_dry(self) -> bool:
         """Whether every position of it goes together dry: that is said on every label."""
-        return bool(self.lubricants) and all(
-            lubricant.code == LubricantReason.DRY for lubricant in self.lubricants
-        )
+        said = bool(self.lubricants) and not self.unstated
+        return said and all(one.code == LubricantReason.DRY for one in self.lubricants)
 
 
 @dataclass(frozen=True, slots=True)

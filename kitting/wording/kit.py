@@ -9,6 +9,7 @@ from kitting.facts.words import NeedRule
 from kitting.views.kit import (
     AppliedView,
     Bag,
+    BagLine,
     ContentView,
     DiffersView,
     EndLabel,
@@ -82,6 +83,12 @@ def shortage_text(shortage: ShortageView, elsewhere: bool = True) -> str:
     others = "; ".join(elsewhere_text(found, shortage.unit) for found in shortage.elsewhere)
     short = counted_text(shortage.quantity, shortage.unit, shortage.item)
     return short + (f" ({others})" if others and elsewhere else "")
+
+
+def lubricants_texts(line: BagLine) -> tuple[str, ...]:
+    """What a content of a bag is assembled with, and that it is not said of all of it."""
+    told = tuple(map(lubricant_text, line.lubricants))
+    return (*told, _("NOT STATED for all of it")) if told and line.unstated else told
 
 
 def lubricant_text(lubricant: Reason | None, sourced: bool = True) -> str:

@@ -21,6 +21,7 @@ from kitting.wording.kit import (
     differs_text,
     left_off_text,
     lubricant_text,
+    lubricants_texts,
     part_text,
     shortage_text,
 )
@@ -250,8 +251,7 @@ def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
     """
     content = line.content
     what = spare_text(line, f"{amount_text(content)} × {content.name}")
-    shown = line.lubricants if not labelled or line.goes_dry else ()
-    lubricant = " / ".join(map(lubricant_text, shown))
+    lubricant = " / ".join(lubricants_texts(line) if not labelled or line.goes_dry else ())
     places = positions_text(line.positions)
     about = " · ".join(part for part in (places, lubricant) if part)
     text = f"{what}: {about}" if about else what

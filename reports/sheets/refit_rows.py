@@ -22,7 +22,7 @@ from kitting.reports.text import MM, THINNEST, draw, fit, width_of
 from kitting.views.kit import AppliedView, BagLine, EndLabel
 from kitting.views.refit import RefitBagView, RefitEndView, RefitView, StepUseView
 from kitting.wording.figures import amount
-from kitting.wording.kit import lubricant_text, rubber_text
+from kitting.wording.kit import lubricant_text, lubricants_texts, rubber_text
 from kitting.wording.language import _
 from kitting.wording.refit import (
     bag_text,
@@ -143,8 +143,7 @@ def line_row(line: BagLine, sheet: Sheet) -> Block:
     details = ", ".join(text for text in (content.size, content.material) if text)
     if details:
         parts.append(Part(details, 10, bold=True, lines=2))
-    for lubricant in line.lubricants:
-        parts.append(Part(lubricant_text(lubricant), 10.5, bold=True, lines=3))
+    parts += [Part(text, 10.5, bold=True, lines=3) for text in lubricants_texts(line)]
     return tick_row(parts, sheet)
 
 

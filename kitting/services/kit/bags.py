@@ -201,6 +201,7 @@ def bag_line(line: LineView, positions: Sequence[PositionView]) -> BagLine:
         ),
         positions=tuple(position.position for position in positions),
         lubricants=tuple(dict.fromkeys(p.lubricant for p in positions if p.lubricant)),
+        unstated=any(not p.lubricant for p in positions),
     )
 
 

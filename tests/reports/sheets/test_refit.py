@@ -121,7 +121,7 @@ def test_what_is_short_left_off_or_not_proven_stands_at_the_top_of_its_bag() -> 
     text = "".join(texts(view))
     assert text.count("SHORT,ORNOTPROVEN,FORTHISBAG") == 1
     assert text.count("SHORTforthisbag:1×GASKET") == 1
-    assert text.count("SHORTforthiskit:5ml×GREASE") == 1
+    assert text.count("SHORTforthiskit:5mlofGREASE") == 1
     head = text.index("SHORT,ORNOTPROVEN")
     for told in (
         "SHORTforthisbag",
@@ -156,7 +156,7 @@ def test_what_steps_use_stands_at_the_joint_and_what_is_filled_in_at_the_end() -
     )
     filled = text.index("FILLIN,wheneveryjointaboveisclosed")
     assert text.index("enginemountclosed") < filled < text.index("OILengineoil:4.6L")
-    assert text.index("stepA3:oildrainandfilter") < text.index("SHORTforthiskit:600ml×OIL")
+    assert text.index("stepA3:oildrainandfilter") < text.index("SHORTforthiskit:600mlofOIL")
     assert text.index("LATERengineoil:4.6L") < text.index("LEFTOFF,notinthekit")
 
 
