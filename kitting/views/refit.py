@@ -77,7 +77,8 @@ class RefitBagView:
     @property
     def used(self) -> frozenset[str]:
         """The items that are used up here: they lie loose in the kit."""
-        return frozenset(use.item for use in (*self.uses, *self.step_uses))
+        here: tuple[AppliedView | StepUseView, ...] = (*self.uses, *self.step_uses)
+        return frozenset(use.item for use in here)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from kitting.views.plan import CautionView, JointView, PlanView, StepView
 
 def caution_codes(steps: Iterable[StepView], joints: Iterable[JointView]) -> tuple[str, ...]:
     """The cautions of steps, and of joints with their systems and what they hold back."""
-    carriers = (*steps, *joints)
+    carriers: tuple[StepView | JointView, ...] = (*steps, *joints)
     return tuple(dict.fromkeys(code for carrier in carriers for code in carrier.cautions))
 
 
