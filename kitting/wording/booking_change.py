@@ -77,7 +77,7 @@ def free_order_text(one: FreeOrderView) -> str:
     back = _("can be returned") if one.returnable else _("NO RETURN")
     what = f"{show_quantity(one.quantity, one.unit)} {one.item}"
     return _(
-        "{what} on order {order} from {supplier}, due {due}: {value}. Cancel it there,"
+        "{what} on order {order} from {supplier}, due {due}: {why}. Cancel it there,"
         " or keep it for the shelf ({back})",
         what=what,
         order=one.order,

@@ -152,9 +152,7 @@ def if_vans(vans: Sequence[VanComingView]) -> str:
     if not vans:
         return ""
     several = len({van.transfer for van in vans}) > 1
-    return _(
-        " IF THE {value}", value=_("VANS KEEP THEIR DAYS") if several else _("VAN KEEPS ITS DAY")
-    )
+    return _(" IF THE VANS KEEP THEIR DAYS") if several else _(" IF THE VAN KEEPS ITS DAY")
 
 
 def chance_of_date(day: DateView, vans: Sequence[VanComingView], digits: str) -> str:

@@ -139,12 +139,12 @@ def on_ramp_text(one: RampBookingView) -> str:
 def agreed_text(view: AgreedView) -> str:
     """ "agreed £400.00, at most £450.00, deposit £100.00, £300.00 open"."""
     named = (
-        (_("agreed {}"), view.agreed),
-        (_("at most {}"), view.limit),
-        (_("deposit {}"), view.deposit),
-        (_("{} an hour"), view.hour_price),
+        (N_("agreed {money}"), view.agreed),
+        (N_("at most {money}"), view.limit),
+        (N_("deposit {money}"), view.deposit),
+        (N_("{money} an hour"), view.hour_price),
     )
-    texts = [text.format(money(sum_)) for text, sum_ in named if sum_ is not None]
+    texts = [_(text, money=money(sum_)) for text, sum_ in named if sum_ is not None]
     return ", ".join((*texts, _open_text(view)))
 
 

@@ -49,7 +49,10 @@ class Shop:
         if timed:
             words = (*words, "--now", f"{self.now:%Y-%m-%d %H:%M}")
         self.commands.append(" ".join(words))
-        ended = self.call(*words)
+        try:
+            ended = self.call(*words)
+        except LookupError as crash:  # which would read as "nothing is there for it"
+            raise AssertionError(words) from crash
         self.now += timedelta(minutes=1)
         assert ended.code in (DONE, REFUSED, NOT_FINE), (words, ended)
         if ended.code == REFUSED:

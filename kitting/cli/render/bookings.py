@@ -199,8 +199,8 @@ def _sources(need: NeededView) -> list[str]:
             told.append(warning)
     if need.short:
         amount = rounded(need.short, need.unit)
-        lacks = _("{amount} not taken") if _only_if_it_fails(need) else _("{amount} SHORT")
-        told.append(lacks.format(amount=amount))
+        lacks = N_("{amount} not taken") if _only_if_it_fails(need) else N_("{amount} SHORT")
+        told.append(_(lacks, amount=amount))
     if need.old_in_part:
         told.append(old_in_part(need))
     return told
