@@ -87,7 +87,7 @@ def usage(command: Any, context: Any) -> str:
         pieces = [f"({' | '.join(ways)})", *rest]
     if hasattr(command, "list_commands"):
         pieces.append("COMMAND ...")
-    return " ".join(("Usage:", context.command_path, *pieces, "[OPTIONS]"))
+    return " ".join((_("Usage:"), context.command_path, *pieces, "[OPTIONS]"))
 
 
 def _required(arguments: Sequence[Any]) -> bool:
