@@ -39,6 +39,7 @@ _TITLES = ("Arguments", "Options", "Commands")
 _EXAMPLE = "Example: "
 # What Typer adds to the help of an option by itself.
 _REQUIRED, _DEFAULT = "[required]", "[default: {value}]"
+_USAGE = "Usage:"
 _DEFAULT_SHOWN = re.compile(r"\[default: (?P<value>.*)\]")
 _KINDS: Mapping[object, str] = {Path: "FILE", int: "NUMBER", float: "NUMBER"}
 
@@ -87,7 +88,7 @@ def usage(command: Any, context: Any) -> str:
         pieces = [f"({' | '.join(ways)})", *rest]
     if hasattr(command, "list_commands"):
         pieces.append("COMMAND ...")
-    return " ".join((_("Usage:"), context.command_path, *pieces, "[OPTIONS]"))
+    return " ".join((_in_language(_USAGE), context.command_path, *pieces, "[OPTIONS]"))
 
 
 def _required(arguments: Sequence[Any]) -> bool:
@@ -188,7 +189,7 @@ def _in_language(text: str, **values: str) -> str:
 
 def texts_of_help(program: Any) -> Iterator[str]:
     """Every text of the help of a program, for whoever translates."""
-    yield from (NEW_HERE, *PANELS, _REST, *_TITLES, _REQUIRED, _DEFAULT)
+    yield from (NEW_HERE, *PANELS, _REST, *_TITLES, _REQUIRED, _DEFAULT, _USAGE)
     yield from _texts_of(program)
 
 

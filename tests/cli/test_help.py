@@ -128,7 +128,9 @@ def test_help_is_told_in_the_language_but_for_examples_and_names(
     ended = runner(monkeypatch, capsys, 2000)("--language", "de", *path, "--help")
     assert ended.code == 0
     usage, *lines = ended.out.splitlines()
-    assert usage.startswith(f"Usage: kitting {' '.join(path)}")
+    called, rest = usage.split(" ", 1)
+    assert not called.isascii()
+    assert rest.startswith(f"kitting {' '.join(path)}")
     for line in lines:
         if line.startswith("  Example: ") or not line.strip():
             continue
