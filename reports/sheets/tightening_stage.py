@@ -12,6 +12,7 @@ from kitting.views.tightening import TightenStageView
 from kitting.wording.language import _
 from kitting.wording.reasons import say
 from kitting.wording.settings import (
+    check_scale_text,
     hand_figure,
     hand_text,
     published_text,
@@ -64,6 +65,9 @@ def _figure(stage: TightenStageView, place: tuple[int, int], left_hand: bool) ->
     is_set = stage.stage.torque is None or (stage.train is not None and stage.train.setting)
     size = SET if is_set else ONLY_PUBLISHED
     yield Part(hand_figure(stage), size, bold=True, lines=2, smallest=12)
+    unknown = None if stage.train is None else check_scale_text(stage.train)
+    if unknown is not None:
+        yield Part(unknown, 9.5, bold=True, lines=4)
     published = published_text(stage)
     if published is not None:
         yield Part(published, 9.5, lines=3)

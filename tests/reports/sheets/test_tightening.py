@@ -60,9 +60,12 @@ EDGE = [
 ]
 STAGE = TightenStageView(
     parse_stage("10 N·m"),
-    TrainView(("W-5-25", "A-14-38", "T-45-L"), ("bay",), parse_torque("10 N·m")),
+    TrainView(
+        ("W-5-25", "A-14-38", "T-45-L"), ("bay",), parse_torque("10 N·m"),
+        resolution=parse_torque("0.5 N·m"),
+    ),
     (),
-)
+)  # fmt: skip
 LENT = because(ToolReason.LENT, to="Canal Yard", until=date(2026, 4, 17))
 ANGLE = TightenStageView(
     parse_stage("+90°"), None, (because(ToolReason.OF_TOOL, tool="GAUGE-ANGLE", reason=LENT),)
@@ -217,7 +220,7 @@ def test_a_stage_shows_what_is_set_what_was_published_wrench_note_and_source() -
     assert "STAGE1of2SETTHEWRENCHTO10N·mpublished10N·m(7.38lbf·ft)" in text
     assert "W-5-25+A-14-38+T-45-L(bay)" in text
     assert "STAGE2of2CORRECTEDFORTHECROWFOOT:SETTHEWRENCHTO19.6N·m" in text
-    assert "published22N·m(16.2lbf·ft),atthefastener" in text
+    assert "HASTHISMARK(stepsnotstated)published22N·m(16.2lbf·ft),atthefastener" in text
     assert "V-5-60+CF-17(van)crowfootstraightahead" in text
     assert text.count("Sourceofthefigures:inventedleaflet,page12") == 1
 
@@ -257,9 +260,10 @@ def test_the_published_figure_and_the_second_unit_stand_smaller_below_the_settin
 
 
 def test_a_wrench_of_which_nobody_states_the_scale_is_not_rounded_and_the_sheet_says_so() -> None:
-    (text,) = texts(view(joint(replace(PLAIN, stages=(CROWFOOT,)))))
-    assert "19.6N·m" in text
-    assert "scalenotstated" in text
+    (page,) = characters(drawn(draw_tightening, view(joint(replace(PLAIN, stages=(CROWFOOT,))))))
+    check = "CHECKTHATITSSCALEHASTHISMARK"
+    assert words(page).index("19.6N·m") < words(page).index(check)
+    assert sizes(page, check) == {9.5}
 
 
 def test_a_wrench_that_is_read_is_not_said_to_be_set() -> None:

@@ -181,7 +181,7 @@ def test_gaps_come_first_then_what_cannot_be_proven_then_what_is_there() -> None
     rows = text[text.index("HOW,ORWHYNOT") :]
     gap = "GAP3.5N·monhexagon5mmW-5-25:figure3.5N·misoffitsscale(5to25N·m)drain:plug"
     unknown = "NOTPROVENtightenhexagon9mm:nofigureNOFIGURE:LOOKITUPcaliper:bleedscrew"
-    have = "HAVE10N·monsix-lobeT45W-5-25+A-14-38+T-45-L(bay)set10N·mscalenotstatedcover:bolts1to10"
+    have = "HAVE10N·monsix-lobeT45W-5-25+A-14-38+T-45-L(bay)set10N·mCHECKTHATITSSCALEHASTHISMARK(stepsnotstated)cover:bolts1to10"
     assert rows.index(gap) < rows.index(unknown) < rows.index(have)
 
 
@@ -242,7 +242,10 @@ def test_other_trains_follow_with_or_and_their_notes() -> None:
     note = because(TrainNote.CROWFOOT_STRAIGHT)
     other = TrainView(("V-20-100", "CF-17"), ("van",), setting, note)
     (text,) = texts(replace(VIEW, needs=(replace(HAVE, trains=(TRAIN, other)),)))
-    assert "orV-20-100+CF-17(van)set19.6N·mscalenotstatedcrowfootstraightahead" in text
+    assert (
+        "orV-20-100+CF-17(van)set19.6N·mCHECKTHATITSSCALEHASTHISMARK(stepsnotstated)crowfootstraightahead"
+        in text
+    )
 
 
 def test_many_places_are_shortened_and_the_rest_counted() -> None:
