@@ -108,8 +108,9 @@ class NeedView:
     """One requirement for all places that ask the same, and whether the toolbox meets it.
 
     `state` is unknown where something is not recorded, so that nothing can be proven, and stopped
-    while a variant is open that decides whether it is asked at all. `assumed` says what it was
-    judged by that nobody stated.
+    while a variant is open that decides whether it is asked at all. Trains of an unknown state do
+    it if the scale of the wrench has the mark. `assumed` says what it was judged by that nobody
+    stated.
     """
 
     what: RequirementView

@@ -27,6 +27,10 @@ register(
             " the fastener, and with what the wrench may be off, it may be more than the ±{allowed}"
             " allowed"
         ),
+        ScaleReason.STEPS_NOT_STATED: N_(
+            "the steps of its scale are not stated: state its 'resolution', how far two marks of it"
+            " are apart"
+        ),
     }
 )
 

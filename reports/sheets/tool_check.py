@@ -229,7 +229,6 @@ def _how(need: NeedView) -> Iterator[Part]:
         if not need.reasons:
             yield Part(_("no reason is stated"), 9)
         yield from _few(tuple(map(say, need.reasons)), _REASONS, lines=6)
-        return
     for number, train in enumerate(need.trains):
         yield from _train(train, other=bool(number))
     yield from _few(tuple(map(say, need.assumed)), _REASONS, lines=6)

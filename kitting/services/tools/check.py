@@ -99,7 +99,7 @@ def _need_view(asked: Asked, answer: Answer, owned: OwnedTools) -> NeedView:
     if asked.variants:
         state = ToolVerdict.STOPPED
         reasons = tuple(because(DoubtReason.VARIANT_OPEN, variant=v) for v in asked.variants)
-    shown = _distinct(answer.trains, _SHOWN[asked.requirement.task])
+    shown = _distinct(answer.trains or answer.to_check, _SHOWN[asked.requirement.task])
     return NeedView(
         what=asked.view,
         places=asked.places,
