@@ -189,7 +189,9 @@ def _set(wrench: Tool, end: Tool, wanted: Requirement) -> Told:
     figures = [torque]
     if end.sort == "crowfoot" and wrench.grip and end.offset:
         figures.append(torque * wrench.grip / (wrench.grip + end.offset))
-    scales = [every(_on_scale(wrench, figure), _at_mark(wrench, figure, wanted)) for figure in figures]
+    scales = [
+        every(_on_scale(wrench, figure), _at_mark(wrench, figure, wanted)) for figure in figures
+    ]
     scale = True if True in scales else None if None in scales else False
     one_way: Told = {"both": True, "clockwise": False}.get(wrench.direction or "")
     if wanted.left_hand is None and one_way is False:

@@ -52,6 +52,13 @@ class ToolListing:
     state: ToolState
     lent_to: str | None
     back_on: date | None
+    resolution: Torque | None = None
+
+    @property
+    def lacks_steps(self) -> bool:
+        """Whether it is a torque wrench with a scale of which nobody states the steps."""
+        wrench = self.sort is ToolSort.TORQUE_WRENCH
+        return wrench and self.scale is not None and self.resolution is None
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +139,12 @@ class ScaleView:
     scale: MarkedScale
     calibrated_to: date | None
     away: Reason | None
+    resolution: Torque | None = None
+
+    @property
+    def lacks_steps(self) -> bool:
+        """Whether nobody states how far the marks of its scale are apart."""
+        return self.resolution is None
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,7 +68,10 @@ def test_a_tightening_sheet_ends_with_3_unless_the_boxes_can_do_every_stage(
     work = (*CASES["FINE"], *ON, "--box", "bay")
     lacking = run("sheet", "tighten", *work, "--out", "sheet.pdf")
     assert (lacking.code, run("sheet", "tools", *work, "--out", "tools.pdf").code) == (NO, NO)
-    assert "not all can be tightened with these boxes: 1 NO, 1 CANNOT BE PROVEN, 1 FINE (stages)" in lacking.err
+    assert (
+        "not all can be tightened with these boxes: 1 NO, 1 CANNOT BE PROVEN, 1 FINE (stages)"
+        in lacking.err
+    )
     assert "NOTOOLFORTHISSTAGE" in read(garage_folder / "sheet.pdf")
     # 75 lbf·in lies between two marks of a wrench in N·m.
     (garage_folder / "more.csv").write_text(

@@ -175,6 +175,7 @@ def _scales(owned: OwnedTools) -> Iterator[ScaleView]:
                 scale=one.scale,
                 calibrated_to=one.calibrated_to,
                 away=tool.away,
+                resolution=tool.resolution and Torque(tool.resolution, tool.unit),
             )
 
 

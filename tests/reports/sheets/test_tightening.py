@@ -19,11 +19,13 @@ from kitting.calc.tightening.patterns import general_pattern
 from kitting.errors import KittingError
 from kitting.facts.plan_reasons import AmountReason, LubricantReason
 from kitting.facts.reasons import because
+from kitting.facts.scale_reasons import ScaleReason
 from kitting.facts.stages import parse_stage
 from kitting.facts.tightening_reasons import GeneralTorqueReason, PatternRemark
 from kitting.facts.tool_reasons import ToolReason, TrainNote
 from kitting.facts.torque_reasons import TorqueRemark
 from kitting.facts.units import Quantity, parse_torque
+from kitting.facts.verdicts import Verdict
 from kitting.facts.words import PatternShape, Rule, ThreadState
 from kitting.reports.drawings.holes import LEAST, Pattern, in_order, letters, plan_drawing
 from kitting.reports.drawings.pattern import FRAMES, NARROWEST
@@ -74,7 +76,8 @@ SET = parse_torque("19.56 N·m")
 CROWFOOT = TightenStageView(
     parse_stage("22 N·m"),
     TrainView(("V-5-60", "CF-17"), ("van",), SET, because(TrainNote.CROWFOOT_STRAIGHT)),
-    (),
+    (because(ToolReason.OF_TOOL, tool="V-5-60", reason=because(ScaleReason.STEPS_NOT_STATED)),),
+    Verdict.UNKNOWN,
 )
 PLAIN = TightenRowView(
     "cover bolts", "BOLT-M6X25", "flange bolt M6 × 25", 4, "M6", False, ThreadState.DRY,
@@ -261,9 +264,12 @@ def test_the_published_figure_and_the_second_unit_stand_smaller_below_the_settin
 
 def test_a_wrench_of_which_nobody_states_the_scale_is_not_rounded_and_the_sheet_says_so() -> None:
     (page,) = characters(drawn(draw_tightening, view(joint(replace(PLAIN, stages=(CROWFOOT,))))))
-    check = "CHECKTHATITSSCALEHASTHISMARK"
-    assert words(page).index("19.6N·m") < words(page).index(check)
+    check, text = "CHECKTHATITSSCALEHASTHISMARK", words(page)
+    assert text.index("19.6N·m") < text.index(check)
     assert sizes(page, check) == {9.5}
+    assert "NOTOOLPROVENFORTHISSTAGEV-5-60:thestepsofitsscalearenotstated:state" in text
+    assert text.index("howfartwomarksofitareapart") < text.index("V-5-60+CF-17(van)")
+    assert "toolusedsetto" in text
 
 
 def test_a_wrench_that_is_read_is_not_said_to_be_set() -> None:
