@@ -130,6 +130,9 @@ def test_wrenches_of_unknown_steps_are_listed_at_once_and_the_advice_works_as_it
     assert listed.err.splitlines() == advice
     checked = run("toolbox", "check", "PELL 117", "J3", "--box", "old-box", *ON)
     assert checked.err.splitlines() == advice
+    for sheet in ("tighten", "tools"):
+        printed = run("sheet", sheet, "PELL 117", "J3", "--box", "old-box", *ON, "--out", "x.pdf")
+        assert [line for line in printed.err.splitlines() if "Next:" in line] == advice
     for line, step in zip(advice, ("0.5 N·m", "1 N·m"), strict=True):
         words = shlex.split(line.partition("Next: kitting ")[2].replace("RESOLUTION", f'"{step}"'))
         tried = run(*words, "--dry-run")
