@@ -26,6 +26,7 @@ class Action(StrEnum):
     LOAD_RAMPS = "load ramps"
     LOAD_TECHNICIANS = "load technicians"
     RETURN_TOOL = "return tool"
+    STATE_RESOLUTION = "state resolution"
     SAY_UNIT = "say unit"
     STATE_RATE = "state rate"
     NAME_CURRENCY = "name currency"

@@ -189,13 +189,10 @@ def _set(wrench: Tool, end: Tool, wanted: Requirement) -> Told:
     figures = [torque]
     if end.sort == "crowfoot" and wrench.grip and end.offset:
         figures.append(torque * wrench.grip / (wrench.grip + end.offset))
-    if wrench.low is None or wrench.high is None:
-        scale: Told = None
-    else:
-        low, high = wrench.low, wrench.high
-        on = [figure for figure in figures if low <= figure <= high]
-        # From 0 nobody says how far it is off below a fifth (ISO 6789, from memory).
-        scale = bool(on) and (True if any(figure >= (low or high / 5) for figure in on) else None)
+    scales = [
+        every(_on_scale(wrench, figure), _at_mark(wrench, figure, wanted)) for figure in figures
+    ]
+    scale = True if True in scales else None if None in scales else False
     one_way: Told = {"both": True, "clockwise": False}.get(wrench.direction or "")
     if wanted.left_hand is None and one_way is False:
         one_way = None
@@ -203,23 +200,56 @@ def _set(wrench: Tool, end: Tool, wanted: Requirement) -> Told:
     return every(scale, wanted.left_hand is False or one_way, certified, _true(wrench, wanted))
 
 
-def _true(wrench: Tool, wanted: Requirement) -> Told:
+def _on_scale(wrench: Tool, figure: Decimal) -> Told:
+    if wrench.low is None or wrench.high is None:
+        return None
+    if not wrench.low <= figure <= wrench.high:
+        return False
+    # From 0 nobody says how far it is off below a fifth (ISO 6789, from memory).
+    return True if figure >= (wrench.low or wrench.high / 5) else None
+
+
+def _at_mark(wrench: Tool, figure: Decimal, wanted: Requirement) -> Told:
+    """Whether a mark is near enough; scales are in N·m, and 0.000001 of it is never seen."""
+    if wrench.resolution is None or wrench.low is None or wrench.high is None:
+        return None
+    count = int((wrench.high - wrench.low) / wrench.resolution)
+    off = min(abs(wrench.low + n * wrench.resolution - figure) for n in range(count + 1))
+    if off < Decimal("0.000001"):
+        return True
+    if wanted.tolerance is None or wanted.torque is None:
+        return None
+    off *= wanted.torque / figure
+    if off > wanted.tolerance:
+        return False
+    worst = max(_percents(wrench)) * wanted.torque / 100
+    return True if off + worst <= wanted.tolerance else None
+
+
+def _percents(wrench: Tool) -> set[Decimal]:
+    """By how much it may be off: what is stated, else what the standard permits."""
+    if wrench.deviation is not None:
+        return {wrench.deviation * 100}
+    return {Decimal(percent) for percent in _permitted(wrench)}
+
+
+def _permitted(wrench: Tool) -> set[int]:
     """ISO 6789-1:2017, from memory: 4 % above 10 N·m, else 6 %; a bending beam (I A) always 6 %."""
+    if wrench.wrench_class == "I A":
+        return {6}
+    own = {4, 6} if wrench.high is None else {4 if wrench.high > 10 else 6}
+    return own if wrench.wrench_class is not None else own | {6}
+
+
+def _true(wrench: Tool, wanted: Requirement) -> Told:
     if wanted.torque is None:
         return True
-    could = {4, 6} if wrench.high is None else {4 if wrench.high > 10 else 6, 6}
-    if wrench.wrench_class == "I A":
-        could = {6}
-    elif wrench.wrench_class is not None and wrench.high is not None:
-        could = {4 if wrench.high > 10 else 6}
     if wanted.tolerance is None:
         if wrench.deviation is None:
             return None if wrench.wrench_class is None else True
-        within = {wrench.deviation * 100 <= percent for percent in could}
+        within = {wrench.deviation * 100 <= percent for percent in _permitted(wrench)}
         return within.pop() if len(within) == 1 else None
-    if wrench.deviation is not None:
-        could = {int(wrench.deviation * 100)}
-    told = {percent * wanted.torque / 100 <= wanted.tolerance for percent in could}
+    told = {percent * wanted.torque / 100 <= wanted.tolerance for percent in _percents(wrench)}
     if wrench.deviation is None and wrench.wrench_class is None and True in told:
         return None  # it may be off by more than any class
     return told.pop() if len(told) == 1 else None

@@ -26,6 +26,7 @@ COMMANDS: dict[Action, str] = {
     Action.LOAD_RAMPS: "kitting branch ramps {file}",
     Action.LOAD_TECHNICIANS: "kitting branch technicians {file}",
     Action.RETURN_TOOL: "kitting toolbox back {box} {tool}",
+    Action.STATE_RESOLUTION: "kitting toolbox resolution {box} {tool} {resolution}",
     Action.SAY_UNIT: "kitting booking change {booking} --drop {job} --add {unit_job}",
     Action.STATE_RATE: "--rate {currency}=RATE@DATE",
     Action.NAME_CURRENCY: "--currency {currency}",

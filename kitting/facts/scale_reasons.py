@@ -11,3 +11,4 @@ class ScaleReason(ReasonCode):
     OUT_OF_TOLERANCE = "out of tolerance"
     NO_TOLERANCE = "no tolerance"
     PERHAPS_OUT_OF_TOLERANCE = "perhaps out of tolerance"
+    STEPS_NOT_STATED = "steps not stated"

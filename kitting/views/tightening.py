@@ -149,13 +149,19 @@ class DrawingView:
 class TightenStageView:
     """One stage with the drive train for it; without one, the `reasons` why no tool does it.
 
-    `verdict` is that of the tool check.
+    `verdict` is that of the tool check. A train that is not proven is there only where a look at
+    its scale tells whether it does it; then the `reasons` say what is not stated.
     """
 
     stage: Stage
     train: TrainView | None
     reasons: tuple[Reason, ...]
     verdict: Verdict = Verdict.FINE
+
+    @property
+    def proven(self) -> bool:
+        """Whether there is a train, and nothing that is not stated keeps it from doing it."""
+        return self.train is not None and not self.reasons
 
 
 @dataclass(frozen=True, slots=True)

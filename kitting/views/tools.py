@@ -52,6 +52,13 @@ class ToolListing:
     state: ToolState
     lent_to: str | None
     back_on: date | None
+    resolution: Torque | None = None
+
+    @property
+    def lacks_steps(self) -> bool:
+        """Whether it is a torque wrench with a scale of which nobody states the steps."""
+        wrench = self.sort is ToolSort.TORQUE_WRENCH
+        return wrench and self.scale is not None and self.resolution is None
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +115,9 @@ class NeedView:
     """One requirement for all places that ask the same, and whether the toolbox meets it.
 
     `state` is unknown where something is not recorded, so that nothing can be proven, and stopped
-    while a variant is open that decides whether it is asked at all. `assumed` says what it was
-    judged by that nobody stated.
+    while a variant is open that decides whether it is asked at all. Trains of an unknown state do
+    it if the scale of the wrench has the mark. `assumed` says what it was judged by that nobody
+    stated.
     """
 
     what: RequirementView
@@ -131,6 +139,12 @@ class ScaleView:
     scale: MarkedScale
     calibrated_to: date | None
     away: Reason | None
+    resolution: Torque | None = None
+
+    @property
+    def lacks_steps(self) -> bool:
+        """Whether nobody states how far the marks of its scale are apart."""
+        return self.resolution is None
 
 
 @dataclass(frozen=True, slots=True)

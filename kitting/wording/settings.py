@@ -27,6 +27,10 @@ register(
             " the fastener, and with what the wrench may be off, it may be more than the ±{allowed}"
             " allowed"
         ),
+        ScaleReason.STEPS_NOT_STATED: N_(
+            "the steps of its scale are not stated: state its 'resolution', how far two marks of it"
+            " are apart"
+        ),
     }
 )
 
@@ -86,13 +90,18 @@ def published_text(stage: TightenStageView) -> str | None:
 
 
 def scale_text(train: TrainView) -> str | None:
-    """How close the scale is read, or that nobody states it; None where there is no wrench."""
-    if train.setting is None:
+    """How close the scale is read; None where there is no wrench, or nobody states it."""
+    if train.setting is None or train.resolution is None:
         return None
-    if train.resolution is None:
-        return _("scale not stated")
     step = in_figures(f"{plain(train.resolution.figure)} {train.resolution.unit}")
     return _("scale in steps of {step}", step=step)
+
+
+def check_scale_text(train: TrainView) -> str | None:
+    """That a scale may lack the mark that is set; None where its steps are stated."""
+    if train.setting is None or train.resolution is not None:
+        return None
+    return _("CHECK THAT ITS SCALE HAS THIS MARK (steps not stated)")
 
 
 def stage_number(number: int, count: int) -> str:

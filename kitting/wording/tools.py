@@ -245,6 +245,21 @@ def scale_text(scale: MarkedScale) -> str:
     return _("{figure} to {high}", figure=plain(scale.low.figure), high=scale.high)
 
 
+def marks_text(tool: ToolListing) -> str:
+    """The scale of a tool with its steps: "5 to 25 N·m, steps of 0.5 N·m"; "" without one."""
+    if tool.scale is None:
+        return ""
+    scale = scale_text(tool.scale)
+    if tool.resolution is not None:
+        return _("{scale}, steps of {resolution}", scale=scale, resolution=tool.resolution)
+    return _("{scale}, steps not stated", scale=scale) if tool.lacks_steps else scale
+
+
+def resolution_text(tool: ToolListing) -> str:
+    """What was recorded of the steps of a scale: "bay W: 5 to 25 N·m, steps of 0.5 N·m"."""
+    return f"{tool.box} {tool.code}: {marks_text(tool)}"
+
+
 def where_text(tool: ToolListing) -> str:
     """Where a tool is, and until when it is calibrated."""
     where = word_text(tool.state)

@@ -302,7 +302,7 @@ def _tail(row: TightenRowView, sheet: Sheet) -> Block:
     elif row.stages:
         parts.append(Part(_("SOURCE OF THE FIGURES NOT STATED"), 8.5, bold=True, lines=2))
     words = sheet.cells([Cell(0, sheet.width, tuple(parts))])
-    planned = any(stage.train is not None for stage in row.stages)
+    planned = any(stage.proven for stage in row.stages)
     names = (_("if another tool was used: which"), _("set to"))
     lines = [blank_lines(names, 0, sheet.width)] if planned else []
     stacked = _stacked([words, *lines])

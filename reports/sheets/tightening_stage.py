@@ -12,6 +12,7 @@ from kitting.views.tightening import TightenStageView
 from kitting.wording.language import _
 from kitting.wording.reasons import say
 from kitting.wording.settings import (
+    check_scale_text,
     hand_figure,
     hand_text,
     published_text,
@@ -39,7 +40,7 @@ def stage_block(stage: TightenStageView, place: tuple[int, int], left_hand: bool
             Cell(TOOLS, TICKS - TOOLS - 3, tuple(_tools(stage))),
         ]
     )
-    if stage.train is not None:
+    if stage.proven:
         return words
     lines = blank_lines((_("tool used"), _("set to")), FIGURE, TICKS - FIGURE - 3)
     return Block(words.height + lines.height, partial(_paint, words, lines))
@@ -64,6 +65,9 @@ def _figure(stage: TightenStageView, place: tuple[int, int], left_hand: bool) ->
     is_set = stage.stage.torque is None or (stage.train is not None and stage.train.setting)
     size = SET if is_set else ONLY_PUBLISHED
     yield Part(hand_figure(stage), size, bold=True, lines=2, smallest=12)
+    unknown = None if stage.train is None else check_scale_text(stage.train)
+    if unknown is not None:
+        yield Part(unknown, 9.5, bold=True, lines=4)
     published = published_text(stage)
     if published is not None:
         yield Part(published, 9.5, lines=3)
@@ -73,12 +77,13 @@ def _figure(stage: TightenStageView, place: tuple[int, int], left_hand: bool) ->
 
 
 def _tools(stage: TightenStageView) -> Iterator[Part]:
-    if stage.train is None:
+    if not stage.proven:
         reasons = "; ".join(map(say, stage.reasons))
         unproven = stage.verdict is Verdict.UNKNOWN
         none = _("NO TOOL PROVEN FOR THIS STAGE") if unproven else _("NO TOOL FOR THIS STAGE")
         yield Part(none, 10, bold=True, lines=3)
         yield Part(reasons or _("no reason is stated"), 9, lines=12)
+    if stage.train is None:
         return
     yield Part(tools_text(stage.train), 10, lines=6)
     if stage.train.note is not None:

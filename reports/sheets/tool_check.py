@@ -15,6 +15,7 @@ from kitting.wording.figures import day
 from kitting.wording.language import N_, _, n_
 from kitting.wording.laying_out import settings_text, tasks_text
 from kitting.wording.reasons import say
+from kitting.wording.settings import check_scale_text
 from kitting.wording.tool_buying import cover_texts
 from kitting.wording.tools import (
     POLICIES,
@@ -228,7 +229,6 @@ def _how(need: NeedView) -> Iterator[Part]:
         if not need.reasons:
             yield Part(_("no reason is stated"), 9)
         yield from _few(tuple(map(say, need.reasons)), _REASONS, lines=6)
-        return
     for number, train in enumerate(need.trains):
         yield from _train(train, other=bool(number))
     yield from _few(tuple(map(say, need.assumed)), _REASONS, lines=6)
@@ -240,8 +240,9 @@ def _train(train: TrainView, *, other: bool) -> Iterator[Part]:
     setting = setting_text(train)
     if setting is not None:
         yield Part(setting, 9, bold=True, lines=2)
-    if train.setting is not None and train.resolution is None:
-        yield Part(_("scale not stated"), 8.5, lines=2)
+    unknown = check_scale_text(train)
+    if unknown is not None:
+        yield Part(unknown, 9, bold=True, lines=4)
     if train.note is not None:
         yield Part(say(train.note), 8.5, lines=5)
 

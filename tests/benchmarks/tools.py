@@ -22,7 +22,8 @@ def toolbox(count: int, rng: random.Random) -> list[Tool]:
     squares = ("1/4", "3/8", "1/2")
     tools = [
         Tool(n, f"W{n}", "wrench", "torque wrench", gives=rng.choice(squares), grip=300_000,
-             low=Decimal(low), high=Decimal(low * 5), deviation=Decimal("0.04"))
+             low=Decimal(low), high=Decimal(low * 5), deviation=Decimal("0.04"),
+             resolution=Decimal("0.1"))
         for n, low in enumerate((1, 2, 4, 5, 8, 10, 20, 25, 40, 60))
     ]  # fmt: skip
     for n in range(len(tools), count):

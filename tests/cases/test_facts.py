@@ -171,8 +171,8 @@ def test_a_refrigerant_that_nobody_states_is_no_better_than_any_it_may_be() -> N
             assert order.index(unstated) <= order.index(known), (elastomer, medium)
 
 
-TOOLS = """box,code,sort,turns,takes,gives,length,depth,points,grip,from,to,class,calibrated to
-bay,WRENCH,torque wrench,,,1/2,,,,300 mm,10 N·m,60 N·m,{},2030-01-01
+TOOLS = """box,code,sort,turns,takes,gives,length,depth,points,grip,from,to,class,calibrated to,resolution
+bay,WRENCH,torque wrench,,,1/2,,,,300 mm,10 N·m,60 N·m,{},2030-01-01,0.5 N·m
 bay,S-13,socket,hexagon 13 mm,1/2,,38 mm,30 mm,6,,,,,
 """
 

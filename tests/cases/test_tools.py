@@ -191,7 +191,7 @@ def test_c17_a_half_inch_bar_undoes_an_axle_nut_of_230_n_m(bench: Bench) -> None
     catalogue = bench.changed(
         "undo.yaml", ("{item: AX, position: axle}", figure), ("4 ± 5 N·m", "4 ± 0.5 N·m")
     )
-    bar = "b,BAR12,bar,1/2,,,,,\nb,W200,torque wrench,1/2,,,60 N·m,300 N·m,2027-01-01,4 %\n"
+    bar = "b,BAR12,bar,1/2,,,,,\nb,W200,torque wrench,1/2,,,60 N·m,300 N·m,2027-01-01,4 %,1 N·m\n"
     bench.load(catalogue)
     bench.must("toolbox", "load", without(bench, "undo.csv", more=bar))
     assert bench.check().states("axle") == {"undo": "have", "torque 230": "have"}

@@ -220,6 +220,7 @@ def test_the_commands_are_the_documented_ones() -> None:
         ("toolbox", "lend"),
         ("toolbox", "away"),
         ("toolbox", "back"),
+        ("toolbox", "resolution"),
         ("toolbox", "check"),
         ("toolbox", "buy"),
         ("toolbox", "reach"),

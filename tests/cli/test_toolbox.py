@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -103,3 +104,66 @@ def test_where_a_tool_is_is_recorded_and_listed(
         "van V-20-100: at calibration\n",
         "dry run: nothing was kept\n",
     )
+
+
+def test_wrenches_of_unknown_steps_are_listed_at_once_and_the_advice_works_as_it_is_typed(
+    run: Run, garage_folder: Path
+) -> None:
+    (garage_folder / "old.csv").write_text(
+        "box,code,sort,turns,takes,gives,from,to,deviation,calibrated to\n"
+        "old-box,W1,torque wrench,,,3/8,5 N·m,25 N·m,4 %,2027-01-01\n"
+        "old-box,W2,torque wrench,,,1/2,40 N·m,200 N·m,4 %,2027-01-01\n"
+    )
+    assert run("toolbox", "load", "old.csv").code == 0
+    listed = run("toolbox", "list", "--box", "old-box")
+    (listed_as_data,) = {
+        one["resolution"]
+        for one in json.loads(run("toolbox", "list", "--box", "old-box", "--json").out)
+    }
+    assert listed_as_data is None
+    advice = [
+        "old-box W1: the steps of its scale are not stated. Next: kitting toolbox resolution"
+        " old-box W1 RESOLUTION",
+        "old-box W2: the steps of its scale are not stated. Next: kitting toolbox resolution"
+        " old-box W2 RESOLUTION",
+    ]
+    assert listed.err.splitlines() == advice
+    checked = run("toolbox", "check", "PELL 117", "J3", "--box", "old-box", *ON)
+    assert checked.err.splitlines() == advice
+    for sheet in ("tighten", "tools"):
+        printed = run("sheet", sheet, "PELL 117", "J3", "--box", "old-box", *ON, "--out", "x.pdf")
+        assert [line for line in printed.err.splitlines() if "Next:" in line] == advice
+    for line, step in zip(advice, ("0.5 N·m", "1 N·m"), strict=True):
+        words = shlex.split(line.partition("Next: kitting ")[2].replace("RESOLUTION", f'"{step}"'))
+        tried = run(*words, "--dry-run")
+        assert (tried.code, "nothing was kept" in tried.err) == (0, True)
+        stated = run(*words)
+        assert (stated.code, stated.err) == (0, "")
+        assert stated.out.endswith(f"N·m, steps of {step}\n")
+    after = run("toolbox", "list", "--box", "old-box", "--json")
+    assert [one["resolution"]["figure"] for one in json.loads(after.out)] == ["0.5", "1"]
+    assert run("toolbox", "list", "--box", "old-box").err == ""
+    # The list says what it says: without the column nobody states the steps.
+    assert run("toolbox", "load", "old.csv").code == 0
+    assert run("toolbox", "list", "--box", "old-box").err.splitlines() == advice
+
+
+@pytest.mark.parametrize(
+    ("tool", "step", "why"),
+    [
+        ("W-5-25", "1 lbf·ft", "W-5-25: its scale is in N·m and its resolution in lbf·ft. Give"),
+        ("W-5-25", "21 N·m", "more than the whole scale (5 N·m to 25 N·m)"),
+        ("W-5-25", "0 N·m", "'0 N·m' is no resolution of a scale"),
+        ("W-5-25", "fine", "'fine'"),
+        ("S-10", "1 N·m", "S-10 is a socket, and only a torque wrench"),
+        ("W-5", "1 N·m", "Did you mean"),
+    ],
+)
+def test_a_resolution_that_is_none_of_the_scale_is_refused_and_nothing_is_kept(
+    run: Run, garage_folder: Path, tool: str, step: str, why: str
+) -> None:
+    before = run("toolbox", "list").out
+    ended = run("toolbox", "resolution", "bay", tool, step)
+    assert ended.code in (1, 2)
+    assert why in " ".join(ended.err.split())
+    assert run("toolbox", "list").out == before

@@ -68,11 +68,16 @@ def test_a_tightening_sheet_ends_with_3_unless_the_boxes_can_do_every_stage(
     work = (*CASES["FINE"], *ON, "--box", "bay")
     lacking = run("sheet", "tighten", *work, "--out", "sheet.pdf")
     assert (lacking.code, run("sheet", "tools", *work, "--out", "tools.pdf").code) == (NO, NO)
-    assert "not all can be tightened with these boxes: 1 NO, 2 FINE (stages)" in lacking.err
+    assert (
+        "not all can be tightened with these boxes: 1 NO, 1 CANNOT BE PROVEN, 1 FINE (stages)"
+        in lacking.err
+    )
     assert "NOTOOLFORTHISSTAGE" in read(garage_folder / "sheet.pdf")
+    # 75 lbf·in lies between two marks of a wrench in N·m.
     (garage_folder / "more.csv").write_text(
-        "box,code,sort,gives,from,to,deviation,direction,calibrated to\n"
-        "extra,W-1-6,torque wrench,1/4,1 N·m,6 N·m,6 %,both,2027-01-01\n"
+        "box,code,sort,gives,from,to,resolution,deviation,direction,calibrated to\n"
+        "extra,W-1-6,torque wrench,1/4,1 N·m,6 N·m,0.1 N·m,6 %,both,2027-01-01\n"
+        "extra,W-LBF-IN,torque wrench,1/4,20 lbf·in,200 lbf·in,1 lbf·in,4 %,both,2027-01-01\n"
     )
     assert run("toolbox", "load", "more.csv").code == FINE
     both = (*work, "--box", "extra")

@@ -75,7 +75,7 @@ def joined(square: str, torque: Decimal) -> bool:
     head = Head("hexagon", "30 mm")
     wrench = Tool(
         1, "W", "wrench", "torque wrench", gives=square, low=Decimal(1), high=Decimal(9000),
-        deviation=Decimal("0.04"),
+        deviation=Decimal("0.04"), resolution=Decimal(1),
     )  # fmt: skip
     socket = Tool(2, "S", "socket", "socket", turns=head, takes=square)
     return bool(

@@ -156,7 +156,8 @@ def _wrenched(
         for way in joined:
             train = Train(way.tools, setting, note, (*doubts, *way.doubts))
             bought, unsure, noted, *rest = _simplicity(train)
-            trains.append(((bought, unsure, noted, off_middle(wrench, setting), *rest), train))
+            rank = (bought, unsure, wrench.resolution is None, noted)
+            trains.append(((*rank, off_middle(wrench, setting), *rest), train))
     return trains, misses
 
 

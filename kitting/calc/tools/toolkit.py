@@ -9,6 +9,7 @@ from decimal import Decimal
 from kitting.calc.tools.loads import UNKNOWN, Load, stated
 from kitting.facts.heads import Head
 from kitting.facts.reasons import Reason
+from kitting.facts.scale_reasons import ScaleReason
 from kitting.facts.tool_reasons import ToolReason
 from kitting.facts.tool_words import (
     RangePolicy,
@@ -109,6 +110,19 @@ class Train:
         """The codes of its tools."""
         return frozenset(tool.code for tool in self.tools)
 
+    @property
+    def lacks_steps_only(self) -> bool:
+        """Whether only the steps of its wrench's scale, which nobody states, are in doubt."""
+        return bool(self.doubts) and all(map(_about_steps, self.doubts))
+
+
+def _about_steps(doubt: Reason) -> bool:
+    return (
+        doubt.code is ToolReason.OF_TOOL
+        and isinstance(of_it := doubt["reason"], Reason)
+        and of_it.code is ScaleReason.STEPS_NOT_STATED
+    )
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:
@@ -133,6 +147,11 @@ class Answer:
     def gap(self) -> bool:
         """Whether nothing in the box can do it, whatever is not recorded."""
         return self.verdict is Verdict.NO
+
+    @property
+    def to_check(self) -> tuple[Train, ...]:
+        """The trains that do it if the scale of the wrench has the mark: a look at it tells."""
+        return tuple(train for train in self.doubtful if train.lacks_steps_only)
 
 
 @dataclass(frozen=True, slots=True)

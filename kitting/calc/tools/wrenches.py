@@ -145,11 +145,14 @@ def _trueness(wrench: Tool, requirement: Requirement) -> Judged:
 def _at_a_mark(wrench: Tool, setting: Decimal, requirement: Requirement) -> Judged:
     """Whether the nearest mark of a scale keeps what is tightened inside the tolerance.
 
-    A figure without a tolerance that lies between two marks cannot be proven to be met.
+    A figure without a tolerance that lies between two marks cannot be proven to be met, nor any
+    figure where nobody states how far the marks are apart.
     """
+    if wrench.resolution is None:
+        return Judged(doubt=because(ScaleReason.STEPS_NOT_STATED))
     exact, mark = _own(wrench, setting), nearest_mark(wrench, setting)
     torque, allowed = requirement.torque or Decimal(0), requirement.tolerance
-    if wrench.resolution is None or mark == exact or not exact:
+    if mark == exact or not exact:
         return Judged()
     # A crowfoot turns more than the wrench shows: what is off grows alike.
     off = abs(mark - exact) / exact * torque

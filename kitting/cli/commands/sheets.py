@@ -211,10 +211,12 @@ def tighten_command(
 
     Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
     """
+    from kitting.cli.render.tools import to_state
     from kitting.facts.verdicts import Verdict, worst_first
     from kitting.reports.sheets.tightening import draw_tightening
     from kitting.services.planning.request import PlanRequest
     from kitting.services.tightening.sheet import tighten
+    from kitting.services.tools.toolboxes import list_tools
     from kitting.store import reading
     from kitting.wording.verdicts import tally_text
 
@@ -231,6 +233,7 @@ def tighten_command(
             refit = refit_of(session, booking, moment(now).date())
             plan, doubts, slot = refit.request, refit.doubts, refit.slot
         view = tighten(session, tool_request(plan, boxes, policy))
+        tools = list_tools(session, view.boxes) if view.boxes else ()
     told = worst_first((*view.doubts, *doubts))
     view = replace(view, doubts=told, slot=slot, booking=booking)
     with printing(now) as target:
@@ -244,6 +247,8 @@ def tighten_command(
                 tally=tally_text(view.tools),
             )
         )
+        for line in to_state(tools):
+            remark(line)
     say_doubts(view.doubts)
     if lacking:
         raise typer.Exit(NO)

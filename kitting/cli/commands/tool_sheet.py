@@ -53,6 +53,7 @@ def tools_command(
 
     Example: kitting sheet tools "PELL 117" J3 --box bay --on 2026-04-15 --out tools.pdf
     """
+    from kitting.cli.render.tools import to_state
     from kitting.facts.verdicts import Verdict
     from kitting.reports.sheets.tool_check import draw_tool_check
     from kitting.services.bookings.kit_record import request_of
@@ -77,4 +78,6 @@ def tools_command(
     if view.verdict is not Verdict.FINE:
         told = tally_text(view.tally)
         remark(_("not all can be done with these boxes: {found} (see the sheet)", found=told))
+        for line in to_state(view.scales):
+            remark(line)
         raise typer.Exit(NO)

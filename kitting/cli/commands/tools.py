@@ -1,4 +1,4 @@
-"""Commands about tools: load, offers, list, lend, back, away, check, buy, reach."""
+"""Commands about tools: load, offers, list, lend, back, away, resolution, check, buy, reach."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ def list_command(boxes: Boxes = None, database: Database = None, as_json: Json =
 
     Example: kitting toolbox list --box van
     """
-    from kitting.cli.render.tools import show_list
+    from kitting.cli.render.tools import show_list, to_state
     from kitting.services.tools.toolboxes import list_tools
     from kitting.store import reading
 
@@ -93,6 +93,8 @@ def list_command(boxes: Boxes = None, database: Database = None, as_json: Json =
         print_json(found)
     else:
         show_list(console(), found)
+        for line in to_state(found):
+            remark(line)
 
 
 @app.command()
@@ -162,6 +164,31 @@ def _record(database: str | None, change: ToolChange, dry_run: bool) -> None:
 
 
 @app.command()
+def resolution(
+    box: BoxName,
+    tool: ToolCode,
+    resolution: Annotated[str, typer.Argument(help="How far two marks of it are apart.")],
+    dry_run: DryRun = False,
+    database: Database = None,
+) -> None:
+    """State how far two marks of a torque wrench are apart; without, it proves no figure.
+
+    State it in the column 'resolution' of the list of the box as well: the next load of it says
+    what the list says.
+
+    Example: kitting toolbox resolution bay W-5-25 "0.25 N·m"
+    """
+    from kitting.files.lists.tools import parse_resolution
+    from kitting.services.tools.toolboxes import set_resolution
+    from kitting.wording.tools import resolution_text
+
+    steps = parse_resolution(resolution)
+    print(resolution_text(set_resolution(open_database(database), box, tool, steps, dry_run)))
+    if dry_run:
+        remark(_("dry run: nothing was kept"))
+
+
+@app.command()
 def check(
     registration: Registration,
     jobs: Jobs,
@@ -189,9 +216,11 @@ def check(
     if as_json:
         print_json(view)
     else:
-        from kitting.cli.render.tools import show_check
+        from kitting.cli.render.tools import show_check, to_state
 
         show_check(console(), view)
+        for line in to_state(view.scales):
+            remark(line)
     if view.verdict is not Verdict.FINE:
         raise typer.Exit(NO)
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from rich.console import Console
 
+from kitting.actions import Action, next_step
+from kitting.cli.actions import with_steps
 from kitting.cli.render import headings
 from kitting.cli.render.days import day_text
 from kitting.cli.render.tables import plain_table
@@ -16,6 +18,7 @@ from kitting.views.tools import (
     NeedView,
     OpeningView,
     ReachView,
+    ScaleView,
     ToolCheckView,
     ToolListing,
 )
@@ -32,6 +35,7 @@ from kitting.wording.tool_buying import (
 from kitting.wording.tools import (
     FIGURE_MARKS,
     gap_text,
+    marks_text,
     requirement_text,
     scale_text,
     train_text,
@@ -57,9 +61,20 @@ def show_list(console: Console, tools: Sequence[ToolListing]) -> None:
         square = " → ".join(f"{side} in" for side in (tool.takes, tool.gives) if side)
         name = tool.name if tool.name != tool.code else tool.sort
         turns = str(tool.turns) if tool.turns else ""
-        scale = scale_text(tool.scale) if tool.scale else ""
-        table.add_row(tool.box, tool.code, name, turns, square, scale, where_text(tool))
+        table.add_row(tool.box, tool.code, name, turns, square, marks_text(tool), where_text(tool))
     console.print(table)
+
+
+def to_state(wrenches: Iterable[ToolListing | ScaleView]) -> Iterator[str]:
+    """Which wrenches prove no figure, for the steps of their scale, and the command of each."""
+    for wrench in wrenches:
+        if wrench.lacks_steps:
+            told = _(
+                "{box} {tool}: the steps of its scale are not stated", box=wrench.box,
+                tool=wrench.code,
+            )  # fmt: skip
+            step = next_step(Action.STATE_RESOLUTION, box=wrench.box, tool=wrench.code)
+            yield with_steps(told, (step,))
 
 
 def show_check(console: Console, view: ToolCheckView) -> None:

@@ -90,7 +90,8 @@ def _torque(text: str) -> Torque:
     return torque
 
 
-def _resolution(text: str) -> Torque:
+def parse_resolution(text: str) -> Torque:
+    """Read how far two marks of a scale are apart, such as "0.5 N·m"; raises FigureError."""
     torque = _torque(text)
     if torque.figure <= 0 or torque.figure * 1000 % 1:
         raise FigureError(
@@ -156,7 +157,7 @@ _TOOL_FIELDS: dict[str, Field] = {
     "grip": Field(_length("grip")),
     "from": Field(_torque),
     "to": Field(_torque),
-    "resolution": Field(_resolution),
+    "resolution": Field(parse_resolution),
     "deviation": Field(_percent),
     "class": Field(parse_wrench_class),
     "direction": Field(_one_of(WrenchDirection)),
@@ -262,20 +263,32 @@ def _finer_than_scale(file: str, row: ListRow, values: Mapping[str, Any]) -> lis
     resolution, low, high = values.get("resolution"), values.get("from"), values.get("to")
     if resolution is None:
         return []
-    thing = f"tool {values['code']}"
     if not isinstance(low, Torque) or not isinstance(high, Torque):
         if "from" in row.cells and "to" in row.cells:
             return []
-        reason, step = "it has a resolution and no scale", "Give 'from' and 'to' as well"
-    elif resolution.unit != low.unit:
-        reason = f"its scale is in {low.unit} and its resolution in {resolution.unit}"
-        step = "Give both in the unit that is marked on the scale"
-    elif resolution.figure > high.figure - low.figure:
-        reason = f"its resolution ({resolution}) is more than the whole scale ({low} to {high})"
-        step = "Give how far two marks of the scale are apart"
+        found: tuple[str, str] | None = (
+            "it has a resolution and no scale",
+            "Give 'from' and 'to' as well",
+        )
     else:
-        return []
-    return [Problem(file, row.line, thing, reason, step)]
+        found = fault_of_resolution(resolution, low, high)
+    thing = f"tool {values['code']}"
+    return [] if found is None else [Problem(file, row.line, thing, *found)]
+
+
+def fault_of_resolution(resolution: Torque, low: Torque, high: Torque) -> tuple[str, str] | None:
+    """Why a resolution is not one of a scale, and what to do; None where it is."""
+    if resolution.unit != low.unit:
+        return (
+            f"its scale is in {low.unit} and its resolution in {resolution.unit}",
+            "Give both in the unit that is marked on the scale",
+        )
+    if resolution.figure > high.figure - low.figure:
+        return (
+            f"its resolution ({resolution}) is more than the whole scale ({low} to {high})",
+            "Give how far two marks of the scale are apart",
+        )
+    return None
 
 
 def _beyond_class(file: str, row: ListRow, values: Mapping[str, Any]) -> list[Problem]:

@@ -170,9 +170,12 @@ def _stages(
         verdict = answer.verdict if asked.unknown is None else Verdict.UNKNOWN
         if not bench.owned.boxes:
             reasons = (because(ToolReason.NO_TOOLBOX),)
-        train = train_view(answer.trains[0], bench.owned) if answer.trains else None
+        trains = answer.trains or answer.to_check
         yield TightenStageView(
-            stage=stage, train=train, reasons=() if train else reasons, verdict=verdict
+            stage=stage,
+            train=train_view(trains[0], bench.owned) if trains else None,
+            reasons=() if verdict is Verdict.FINE else reasons,
+            verdict=verdict,
         )
 
 

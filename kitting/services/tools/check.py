@@ -99,7 +99,7 @@ def _need_view(asked: Asked, answer: Answer, owned: OwnedTools) -> NeedView:
     if asked.variants:
         state = ToolVerdict.STOPPED
         reasons = tuple(because(DoubtReason.VARIANT_OPEN, variant=v) for v in asked.variants)
-    shown = _distinct(answer.trains, _SHOWN[asked.requirement.task])
+    shown = _distinct(answer.trains or answer.to_check, _SHOWN[asked.requirement.task])
     return NeedView(
         what=asked.view,
         places=asked.places,
@@ -131,12 +131,11 @@ def _distinct(trains: Sequence[Train], most: int) -> list[Train]:
 
 def train_view(train: Train, owned: OwnedTools) -> TrainView:
     """A train of owned tools, its setting in the unit of the wrench."""
-    setting, read, resolution = None, False, None
+    setting, read, steps = None, False, None
     if train.setting is not None:
         wrench = next(tool for tool in train.tools if tool.sort == ToolSort.TORQUE_WRENCH)
         setting = Torque(Decimal(plain(nearest_mark(wrench, train.setting))), wrench.unit)
-        if wrench.resolution is not None:
-            resolution = Torque(wrench.resolution, wrench.unit)
+        steps = _steps(wrench)
         read = is_read(wrench.wrench_class, wrench.low)
     return TrainView(
         tools=tuple(tool.code for tool in train.tools),
@@ -144,8 +143,12 @@ def train_view(train: Train, owned: OwnedTools) -> TrainView:
         setting=setting,
         note=train.note,
         read=read,
-        resolution=resolution,
+        resolution=steps,
     )
+
+
+def _steps(wrench: Tool) -> Torque | None:
+    return None if wrench.resolution is None else Torque(wrench.resolution, wrench.unit)
 
 
 def _general_view(need: GeneralToolNeed, owned: OwnedTools) -> NeedView:
@@ -175,6 +178,7 @@ def _scales(owned: OwnedTools) -> Iterator[ScaleView]:
                 scale=one.scale,
                 calibrated_to=one.calibrated_to,
                 away=tool.away,
+                resolution=_steps(tool),
             )
 
 

@@ -287,6 +287,13 @@ def _tool(row: Any) -> Tool:
     )
 
 
+def stated_resolution(row: Any) -> Torque | None:
+    """How far two marks of a scale are apart, in its unit; None where nobody states it."""
+    if row.resolution is None or row.torque_unit is None:
+        return None
+    return Torque(Decimal(row.resolution) / 1000, row.torque_unit)
+
+
 def _spec(row: Any) -> ToolSpecView:
     tool = _tool(row)
     return ToolSpecView(
@@ -296,7 +303,7 @@ def _spec(row: Any) -> ToolSpecView:
         takes=tool.takes,
         gives=tool.gives,
         scale=marked_scale(row),
-        resolution=None if tool.resolution is None else Torque(tool.resolution, tool.unit),
+        resolution=stated_resolution(row),
         length=tool.length,
         depth=tool.depth,
         offset=tool.offset,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,12 +16,19 @@ from kitting.errors import FileProblemsError, KittingError, Problem
 from kitting.facts.heads import Head
 from kitting.facts.names import natural_key
 from kitting.facts.tool_words import ToolSort, ToolState
+from kitting.facts.units import Torque
 from kitting.files.lists.reader import Field
-from kitting.files.lists.tools import BOX_FIELDS, OFFER_FIELDS, ToolRow, read_tools
+from kitting.files.lists.tools import (
+    BOX_FIELDS,
+    OFFER_FIELDS,
+    ToolRow,
+    fault_of_resolution,
+    read_tools,
+)
 from kitting.services.catalogue.load import LoadReport
 from kitting.services.db.sync import Row, Shape, Sync
 from kitting.services.lookup import hint, lookup
-from kitting.services.tools.inventory import marked_scale, read_boxes
+from kitting.services.tools.inventory import marked_scale, read_boxes, stated_resolution
 from kitting.store import writing
 from kitting.tables.base import Base
 from kitting.tables.toolbox import Tool
@@ -30,9 +37,9 @@ from kitting.views.tools import ToolListing, ToolStateView
 
 TABLES = Base.metadata.tables
 _LISTED = select(
-    Tool.toolbox_id, Tool.code, Tool.name, Tool.sort, Tool.turns, Tool.turns_size, Tool.takes,
-    Tool.gives, Tool.low, Tool.high, Tool.torque_unit, Tool.calibrated_to, Tool.state,
-    Tool.lent_to, Tool.back_on,
+    Tool.toolbox_id, Tool.id, Tool.code, Tool.name, Tool.sort, Tool.turns, Tool.turns_size,
+    Tool.takes, Tool.gives, Tool.low, Tool.high, Tool.torque_unit, Tool.resolution,
+    Tool.calibrated_to, Tool.state, Tool.lent_to, Tool.back_on,
 ).where(Tool.toolbox_id.in_(bindparam("boxes", expanding=True)))  # fmt: skip
 
 
@@ -184,6 +191,7 @@ def _listing(box: str, row: Any) -> ToolListing:
         takes=row.takes,
         gives=row.gives,
         scale=marked_scale(row),
+        resolution=stated_resolution(row),
         calibrated_to=row.calibrated_to,
         state=row.state,
         lent_to=row.lent_to,
@@ -209,14 +217,7 @@ def set_state(engine: Engine, change: ToolChange, dry_run: bool = False) -> Tool
     lent already.
     """
     with writing(engine) as session:
-        ((key, box),) = read_boxes(session, [change.box]).items()
-        tools = {
-            row.code: row
-            for row in session.execute(
-                select(Tool.code, Tool.id, Tool.state, Tool.lent_to).where(Tool.toolbox_id == key)
-            )
-        }
-        tool = lookup(f"tool in {box}", change.code, tools, f"Known: {', '.join(sorted(tools))}")
+        box, tool = _tool_in(session, change.box, change.code)
         if change.state == tool.state == ToolState.LENT:
             raise KittingError(
                 f"{tool.code} is lent to {tool.lent_to} already. Record its return first",
@@ -236,3 +237,34 @@ def set_state(engine: Engine, change: ToolChange, dry_run: bool = False) -> Tool
         lent_to=change.lent_to,
         back_on=change.back_on,
     )
+
+
+def set_resolution(
+    engine: Engine, box: str, code: str, resolution: Torque, dry_run: bool = False
+) -> ToolListing:
+    """State how far two marks of the scale of a torque wrench are apart.
+
+    Raises UnknownNameError for a box or tool that is not there, KittingError where its scale has no
+    such marks.
+    """
+    with writing(engine) as session:
+        named, tool = _tool_in(session, box, code)
+        scale = marked_scale(tool)
+        if tool.sort is not ToolSort.TORQUE_WRENCH or scale is None:
+            raise KittingError(f"{tool.code} is a {tool.sort}, and only a torque wrench has steps")
+        if (found := fault_of_resolution(resolution, scale.low, scale.high)) is not None:
+            raise KittingError(f"{tool.code}: {'. '.join(found)}")
+        session.execute(
+            update(Tool).where(Tool.id == tool.id).values(resolution=int(resolution.figure * 1000))
+        )
+        if not dry_run:
+            session.commit()
+    return replace(_listing(named, tool), resolution=resolution)
+
+
+def _tool_in(session: Session, box: str, code: str) -> tuple[str, Any]:
+    """A box by its code, and the row of a tool in it."""
+    ((key, named),) = read_boxes(session, [box]).items()
+    tools = {row.code: row for row in session.execute(_LISTED, {"boxes": [key]})}
+    known = f"Known: {', '.join(sorted(tools))}"
+    return named, lookup(f"tool in {named}", code, tools, known)

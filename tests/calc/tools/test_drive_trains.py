@@ -28,6 +28,10 @@ from kitting.wording.reasons import say
 THIRTEEN = Head("hexagon", "13 mm")
 
 
+# As close as a setting is reckoned.
+FINEST = Decimal("0.000001")
+
+
 def tool(sort: str, code: str, **facts: Any) -> Tool:
     return Tool(0, code, code, sort, **facts)
 
@@ -37,10 +41,14 @@ def socket(head: Head = THIRTEEN, takes: str = "3/8", code: str = "S-13", **fact
 
 
 def wrench(low: str, high: str, gives: str = "3/8", **facts: Any) -> Tool:
-    """A torque wrench named after its scale, such as W-20-100, within ±4 % unless told."""
+    """A torque wrench named after its scale, such as W-20-100, within ±4 % unless told.
+
+    Whatever it has to be set to is a mark of its scale.
+    """
     if not {"deviation", "wrench_class"} & facts.keys():
         facts["deviation"] = Decimal("0.04")
     unit = facts.pop("unit", "N·m")
+    facts.setdefault("resolution", FINEST)
     scale = [Torque(Decimal(figure), unit).newton_metres for figure in (low, high)]
     code = facts.pop("code", f"W-{low}-{high}")
     return tool("torque wrench", code, gives=gives, low=scale[0], high=scale[1], unit=unit, **facts)
@@ -262,7 +270,7 @@ def test_a_wrench_without_a_stated_range_is_not_trusted() -> None:
     unmarked = tool("torque wrench", "W", gives="3/8", wrench_class=WrenchClass.II_A)
     found = answer(torque("24 N·m"), unmarked, socket())
     assert found.verdict is Verdict.UNKNOWN
-    assert misses(found) == ("W: its range is not stated",)
+    assert misses(found)[0] == "W: its range is not stated"
 
 
 def test_a_reading_must_be_truer_than_the_tolerance() -> None:
@@ -779,7 +787,7 @@ def test_where_there_is_no_straight_way_a_universal_joint_undoes_and_never_tight
         socket,
         Tool(2, "R", "R", "ratchet", gives="3/8"),
         Tool(3, "W", "W", "torque wrench", gives="3/8", low=Decimal(5), high=Decimal(50),
-                 deviation=Decimal("0.04")),
+                 deviation=Decimal("0.04"), resolution=FINEST),
     ]  # fmt: skip
     bend = Tool(4, "U", "U", "universal joint", takes="3/8", gives="3/8")
     crowfoot = Tool(5, "C", "C", "crowfoot", turns=head, takes="3/8")

@@ -68,6 +68,7 @@ def tool(luck: random.Random, number: int) -> Tool:
     if sort == "torque wrench":
         facts["low"], facts["high"] = pick(SCALES)
         facts |= {"grip": pick((None, 280_000)), "away": pick((None, None, UNCERTIFIED))}
+        facts["resolution"] = pick((None, *map(Decimal, ("0.5", "1", "1", "2", "20"))))
         facts["direction"] = pick((None, *WrenchDirection))
         facts["wrench_class"] = pick((None, WrenchClass.I_A, WrenchClass.II_A))
         facts["deviation"] = pick((None, Decimal("0.03"), Decimal("0.05")))

@@ -32,6 +32,7 @@ _head = st.sampled_from(HEADS)
 _square = st.sampled_from(["1/4", "3/8", "1/2"])
 _length = st.sampled_from([None, 20_000, 80_000, 150_000])
 _scale = st.sampled_from([(1, 6), (5, 25), (10, 100), (20, 100), (40, 200), (60, 340), (0, 150)])
+_resolution = st.sampled_from([None, Decimal("0.5"), Decimal(1), Decimal(3)])
 _away = st.sampled_from([None, None, None, because(ToolReason.BROKEN)])
 _direction = st.sampled_from([None, WrenchDirection.BOTH, WrenchDirection.CLOCKWISE])
 _class = st.sampled_from([None, WrenchClass.I_A, WrenchClass.II_A])
@@ -81,6 +82,7 @@ def _tool(draw: st.DrawFn, sort: str, number: int) -> Tool:
         grip=draw(st.sampled_from([None, 280_000])),
         low=None if low is None else Decimal(low),
         high=None if high is None else Decimal(high),
+        resolution=draw(_resolution) if sort == "torque wrench" else None,
         direction=draw(_direction),
         wrench_class=wrench_class,
         deviation=draw(_deviation(wrench_class)) if sort == "torque wrench" else None,
@@ -138,7 +140,7 @@ def test_adding_a_tool_never_makes_a_verdict_worse(
 
 _FACTS = (
     "length", "depth", "points", "offset", "grip", "low", "high", "direction", "wrench_class",
-    "turns", "gives", "takes", "deviation",
+    "turns", "gives", "takes", "deviation", "resolution",
 )  # fmt: skip
 
 
@@ -159,6 +161,7 @@ _WRENCH_FACTS = {
     "direction": list(WrenchDirection),
     "wrench_class": [WrenchClass.I_A, WrenchClass.I_B, WrenchClass.II_A],
     "deviation": [Decimal(part) for part in ("0.01", "0.04", "0.05", "0.06", "0.3")],
+    "resolution": [Decimal("0.5"), Decimal(4)],
     "grip": [280_000],
     "gives": ["3/8"],
 }

@@ -5,6 +5,7 @@ All figures are invented; that a setting stands at a mark follows from the arith
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -111,13 +112,45 @@ def test_a_figure_without_a_tolerance_between_two_marks_is_never_fine() -> None:
     (reason,) = answer.near_misses
     assert reason["reason"].code is ScaleReason.NO_TOLERANCE
     assert "8.474 N·m lies between two marks of its scale, the nearest is 8.5 N·m" in say(reason)
-    assert search(asked("75 lbf·in"), prepare([wrench(None), SOCKET])).verdict is Verdict.FINE
+
+
+@pytest.mark.parametrize("tolerance", [None, "0.5", "5"])
+def test_a_wrench_whose_steps_nobody_states_proves_no_figure_and_is_told_to_be_looked_at(
+    tolerance: str | None,
+) -> None:
+    answer = search(asked("10 N·m", tolerance), prepare([wrench(None), SOCKET]))
+    assert (answer.verdict, answer.trains) == (Verdict.UNKNOWN, ())
+    assert [say(reason) for reason in answer.near_misses] == [
+        "W: the steps of its scale are not stated: state its 'resolution', how far two marks of it"
+        " are apart"
+    ]
+    assert [train.setting for train in answer.to_check] == [Decimal(10)]
+
+
+def test_a_wrench_of_which_more_is_not_stated_is_not_to_be_set_at_all() -> None:
+    unsure = replace(wrench(None), deviation=None)
+    answer = search(asked("10 N·m"), prepare([unsure, SOCKET]))
+    assert (answer.verdict, answer.to_check) == (Verdict.UNKNOWN, ())
+
+
+def test_what_is_wrong_with_a_wrench_is_told_before_that_its_steps_are_not_stated() -> None:
+    answer = search(asked("30 N·m"), prepare([wrench(None), SOCKET]))
+    assert (answer.verdict, answer.doubtful) == (Verdict.NO, ())
+
+
+def test_a_wrench_with_stated_steps_goes_before_one_without() -> None:
+    stated = replace(wrench("1"), key=3, code="Z")
+    found = search(asked("10 N·m"), prepare([wrench(None), stated, SOCKET]))
+    assert [train.tools[0].code for train in found.trains] == ["Z"]
+    # Also where neither is proven, for another reason each.
+    doubtful = replace(stated, deviation=None)
+    found = search(asked("10 N·m"), prepare([wrench(None), doubtful, SOCKET]))
+    assert [train.tools[0].code for train in found.doubtful] == ["Z", "W"]
 
 
 def test_a_wrench_whose_scale_has_a_mark_there_is_taken_before_one_that_has_not() -> None:
     exact = wrench("0.1")
-    other = Tool(**{**{s: getattr(exact, s) for s in exact.__slots__}, "key": 3, "code": "V"})
-    coarse = Tool(**{**{s: getattr(exact, s) for s in exact.__slots__}, "resolution": Decimal(1)})
+    other, coarse = replace(exact, key=3, code="V"), replace(exact, resolution=Decimal(1))
     answer = search(asked("15.3 N·m"), prepare([coarse, other, SOCKET]))
     assert [train.tools[0].code for train in answer.trains] == ["V"]
 

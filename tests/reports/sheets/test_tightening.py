@@ -19,11 +19,13 @@ from kitting.calc.tightening.patterns import general_pattern
 from kitting.errors import KittingError
 from kitting.facts.plan_reasons import AmountReason, LubricantReason
 from kitting.facts.reasons import because
+from kitting.facts.scale_reasons import ScaleReason
 from kitting.facts.stages import parse_stage
 from kitting.facts.tightening_reasons import GeneralTorqueReason, PatternRemark
 from kitting.facts.tool_reasons import ToolReason, TrainNote
 from kitting.facts.torque_reasons import TorqueRemark
 from kitting.facts.units import Quantity, parse_torque
+from kitting.facts.verdicts import Verdict
 from kitting.facts.words import PatternShape, Rule, ThreadState
 from kitting.reports.drawings.holes import LEAST, Pattern, in_order, letters, plan_drawing
 from kitting.reports.drawings.pattern import FRAMES, NARROWEST
@@ -60,9 +62,12 @@ EDGE = [
 ]
 STAGE = TightenStageView(
     parse_stage("10 N·m"),
-    TrainView(("W-5-25", "A-14-38", "T-45-L"), ("bay",), parse_torque("10 N·m")),
+    TrainView(
+        ("W-5-25", "A-14-38", "T-45-L"), ("bay",), parse_torque("10 N·m"),
+        resolution=parse_torque("0.5 N·m"),
+    ),
     (),
-)
+)  # fmt: skip
 LENT = because(ToolReason.LENT, to="Canal Yard", until=date(2026, 4, 17))
 ANGLE = TightenStageView(
     parse_stage("+90°"), None, (because(ToolReason.OF_TOOL, tool="GAUGE-ANGLE", reason=LENT),)
@@ -71,7 +76,8 @@ SET = parse_torque("19.56 N·m")
 CROWFOOT = TightenStageView(
     parse_stage("22 N·m"),
     TrainView(("V-5-60", "CF-17"), ("van",), SET, because(TrainNote.CROWFOOT_STRAIGHT)),
-    (),
+    (because(ToolReason.OF_TOOL, tool="V-5-60", reason=because(ScaleReason.STEPS_NOT_STATED)),),
+    Verdict.UNKNOWN,
 )
 PLAIN = TightenRowView(
     "cover bolts", "BOLT-M6X25", "flange bolt M6 × 25", 4, "M6", False, ThreadState.DRY,
@@ -217,7 +223,7 @@ def test_a_stage_shows_what_is_set_what_was_published_wrench_note_and_source() -
     assert "STAGE1of2SETTHEWRENCHTO10N·mpublished10N·m(7.38lbf·ft)" in text
     assert "W-5-25+A-14-38+T-45-L(bay)" in text
     assert "STAGE2of2CORRECTEDFORTHECROWFOOT:SETTHEWRENCHTO19.6N·m" in text
-    assert "published22N·m(16.2lbf·ft),atthefastener" in text
+    assert "HASTHISMARK(stepsnotstated)published22N·m(16.2lbf·ft),atthefastener" in text
     assert "V-5-60+CF-17(van)crowfootstraightahead" in text
     assert text.count("Sourceofthefigures:inventedleaflet,page12") == 1
 
@@ -257,9 +263,13 @@ def test_the_published_figure_and_the_second_unit_stand_smaller_below_the_settin
 
 
 def test_a_wrench_of_which_nobody_states_the_scale_is_not_rounded_and_the_sheet_says_so() -> None:
-    (text,) = texts(view(joint(replace(PLAIN, stages=(CROWFOOT,)))))
-    assert "19.6N·m" in text
-    assert "scalenotstated" in text
+    (page,) = characters(drawn(draw_tightening, view(joint(replace(PLAIN, stages=(CROWFOOT,))))))
+    check, text = "CHECKTHATITSSCALEHASTHISMARK", words(page)
+    assert text.index("19.6N·m") < text.index(check)
+    assert sizes(page, check) == {9.5}
+    assert "NOTOOLPROVENFORTHISSTAGEV-5-60:thestepsofitsscalearenotstated:state" in text
+    assert text.index("howfartwomarksofitareapart") < text.index("V-5-60+CF-17(van)")
+    assert "toolusedsetto" in text
 
 
 def test_a_wrench_that_is_read_is_not_said_to_be_set() -> None:

@@ -18,6 +18,7 @@ from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.heads import parse_head
 from kitting.facts.money import Money
 from kitting.facts.reasons import Reason, because
+from kitting.facts.scale_reasons import ScaleReason
 from kitting.facts.tool_reasons import ToolReason, TrainNote
 from kitting.facts.tool_words import FigureVerdict, RangePolicy, ToolOfferWay, ToolTask, ToolVerdict
 from kitting.facts.units import parse_torque
@@ -59,7 +60,10 @@ def figure(text: str, state: FigureVerdict = FigureVerdict.HAVE) -> FigureView:
     return FigureView(float(torque.newton_metres), torque, state)
 
 
-TRAIN = TrainView(("W-5-25", "A-14-38", "T-45-L"), ("bay",), parse_torque("10 N·m"))
+TRAIN = TrainView(
+    ("W-5-25", "A-14-38", "T-45-L"), ("bay",), parse_torque("10 N·m"),
+    resolution=parse_torque("0.25 N·m"),
+)  # fmt: skip
 HAVE = NeedView(
     tighten("10 N·m", "six-lobe T45"), ("cover: bolts 1 to 10",), ToolVerdict.HAVE, (TRAIN,), ()
 )
@@ -181,7 +185,7 @@ def test_gaps_come_first_then_what_cannot_be_proven_then_what_is_there() -> None
     rows = text[text.index("HOW,ORWHYNOT") :]
     gap = "GAP3.5N·monhexagon5mmW-5-25:figure3.5N·misoffitsscale(5to25N·m)drain:plug"
     unknown = "NOTPROVENtightenhexagon9mm:nofigureNOFIGURE:LOOKITUPcaliper:bleedscrew"
-    have = "HAVE10N·monsix-lobeT45W-5-25+A-14-38+T-45-L(bay)set10N·mscalenotstatedcover:bolts1to10"
+    have = "HAVE10N·monsix-lobeT45W-5-25+A-14-38+T-45-L(bay)set10N·mcover:bolts1to10"
     assert rows.index(gap) < rows.index(unknown) < rows.index(have)
 
 
@@ -237,12 +241,29 @@ def test_what_would_close_the_gaps_stands_in_a_box_before_the_rows_if_anything_w
     assert "WHATWOULDCLOSETHEGAPS" not in text
 
 
+def test_a_wrench_whose_steps_nobody_states_is_not_proven_and_its_setting_is_printed() -> None:
+    unstated = because(
+        ToolReason.OF_TOOL, tool="W-5-25", reason=because(ScaleReason.STEPS_NOT_STATED)
+    )
+    need = replace(
+        HAVE,
+        state=ToolVerdict.UNKNOWN,
+        trains=(replace(TRAIN, resolution=None),),
+        reasons=(unstated,),
+    )
+    (text,) = texts(replace(VIEW, needs=(need,)))
+    reason = "W-5-25:thestepsofitsscalearenotstated:stateits'resolution'"
+    check = "set10N·mCHECKTHATITSSCALEHASTHISMARK(stepsnotstated)"
+    assert text.index("NOTPROVEN") < text.index(reason) < text.index(check)
+
+
 def test_other_trains_follow_with_or_and_their_notes() -> None:
-    setting = parse_torque("19.56 N·m")
+    setting = parse_torque("19.6 N·m")
     note = because(TrainNote.CROWFOOT_STRAIGHT)
-    other = TrainView(("V-20-100", "CF-17"), ("van",), setting, note)
+    step = parse_torque("0.1 N·m")
+    other = TrainView(("V-20-100", "CF-17"), ("van",), setting, note, resolution=step)
     (text,) = texts(replace(VIEW, needs=(replace(HAVE, trains=(TRAIN, other)),)))
-    assert "orV-20-100+CF-17(van)set19.6N·mscalenotstatedcrowfootstraightahead" in text
+    assert "orV-20-100+CF-17(van)set19.6N·mcrowfootstraightahead" in text
 
 
 def test_many_places_are_shortened_and_the_rest_counted() -> None:

@@ -28,10 +28,10 @@ from kitting.wording.tools import (
     gap_text,
 )
 
-OFFERS = "offer,supplier,way,price,code,sort,turns,takes,gives,from,to,deviation"
+OFFERS = "offer,supplier,way,price,code,sort,turns,takes,gives,from,to,deviation,resolution"
 # The bolt asks for a torque wrench, of which there is none; those on offer have a 1/4 in square,
 # the socket has a 3/8 in one: an adaptor has to be bought with either.
-WRENCH = "{},Shop,buy,{},W,torque wrench,,,1/4,2 N·m,30 N·m,4 %"
+WRENCH = "{},Shop,buy,{},W,torque wrench,,,1/4,2 N·m,30 N·m,4 %,0.5 N·m"
 ADAPTOR = "{},Shop,buy,{},A,adaptor,,1/4,3/8"
 # Nothing of the job asks for it.
 USELESS = "{},Shop,buy,{},T45,bit,six-lobe T45,3/8"

@@ -32,10 +32,8 @@ from kitting.tables import toolbox as tables
 from kitting.views.tools import BuyView
 
 CASES = 200
-OWNED = "box,code,sort,turns,takes,gives,length,from,to,calibrated to,deviation"
-OFFERED = (
-    "offer,supplier,way,price,code,sort,turns,takes,gives,length,from,to,calibrated to,deviation"
-)
+TOOL = "code,sort,turns,takes,gives,length,from,to,resolution,calibrated to,deviation"
+OWNED, OFFERED = f"box,{TOOL}", f"offer,supplier,way,price,{TOOL}"
 SQUARES = ("1/4", "3/8", "1/2")
 HEADS = ("hexagon 10 mm", "hexagon 16 mm")
 # Head, N·m, and how deep the head sits, in mm.
@@ -73,6 +71,8 @@ def piece(luck: random.Random, way: str) -> Piece:
     if sort == "torque wrench":
         low, high = luck.choice(((5, 25), (20, 100), (40, 200)))
         facts |= {"low": Decimal(low), "high": Decimal(high)}
+        if luck.random() < 0.9:
+            facts["resolution"] = Decimal("0.5")
         certificate = luck.choice(("2027-01-01", "2027-12-31", "2026-01-31", ""))
         missing = None if way == "buy" else UNCERTIFIED
         facts["away"] = {"2026-01-31": ENDED, "": missing}.get(certificate)
@@ -87,7 +87,7 @@ def piece(luck: random.Random, way: str) -> Piece:
 
 def _cells(facts: dict[str, Any], certificate: str) -> str:
     length = f"{facts['length'] // 1000} mm" if "length" in facts else ""
-    scale = [f"{facts[end]} N·m" if end in facts else "" for end in ("low", "high")]
+    scale = [f"{facts[end]} N·m" if end in facts else "" for end in ("low", "high", "resolution")]
     plain = [facts.get(name, "") for name in ("sort", "turns", "takes", "gives")]
     return ",".join([*map(str, plain), length, *scale, certificate])
 

@@ -10,14 +10,16 @@ from sqlalchemy.exc import IntegrityError
 
 from helpers import ON, load, unit
 from kitting.facts.tool_words import ToolVerdict
+from kitting.facts.verdicts import Verdict
 from kitting.services.planning.request import PlanRequest, ToolRequest
 from kitting.services.tightening.sheet import tighten
 from kitting.services.tools.check import check_tools
 from kitting.services.tools.inventory import read_offered
-from kitting.services.tools.toolboxes import load_offers, load_tools
+from kitting.services.tools.toolboxes import list_tools, load_offers, load_tools
 from kitting.store import reading
+from kitting.wording.reasons import say
 from kitting.wording.settings import hand_figure, scale_text
-from kitting.wording.tools import spec_text, train_text
+from kitting.wording.tools import marks_text, spec_text, train_text
 
 HEADING = "box,code,sort,turns,takes,gives,from,to,resolution,deviation,calibrated to"
 TOOLS = (
@@ -82,6 +84,37 @@ def test_tool_check_and_tightening_sheet_tell_the_same_setting(
     assert hand_figure(told) == setting
     assert f"set {setting}" in train_text(need.trains[0])
     assert scale_text(told.train) == "scale in steps of 0.5 N·m"
+
+
+def test_a_wrench_whose_steps_nobody_states_is_told_with_its_setting_and_proves_nothing(
+    store: Engine, tmp_path: Path
+) -> None:
+    garage_with(store, tmp_path, "20 N·m", (TOOLS[0].replace("0.5 N·m", ""), TOOLS[1]))
+    with reading(store) as session:
+        checked, sheet = check_tools(session, REQUEST), tighten(session, REQUEST)
+    (need,) = [need for need in checked.needs if need.what.torque is not None]
+    (told,) = sheet.joints[0].rows[0].stages
+    assert (need.state, told.verdict) == (ToolVerdict.UNKNOWN, Verdict.UNKNOWN)
+    assert need.reasons == told.reasons
+    assert say(need.reasons[0]).startswith("W: the steps of its scale are not stated")
+    assert [train.setting for train in need.trains] == [told.train and told.train.setting]
+    assert hand_figure(told) == "20 N·m"
+    assert not told.proven
+    assert [one.code for one in checked.lay_out if one.settings] == []
+
+
+def test_lists_tell_the_steps_of_a_scale_and_that_nobody_states_them(
+    store: Engine, tmp_path: Path
+) -> None:
+    unstated = TOOLS[0].replace("bay,W,", "bay,V,").replace("0.5 N·m", "")
+    garage_with(store, tmp_path, "20 N·m", (*TOOLS, unstated))
+    with reading(store) as session:
+        told = {tool.code: marks_text(tool) for tool in list_tools(session, ["bay"])}
+    assert told == {
+        "S-13": "",
+        "V": "5 to 25 N·m, steps not stated",
+        "W": "5 to 25 N·m, steps of 0.5 N·m",
+    }
 
 
 def test_a_resolution_of_nothing_is_refused_by_the_table(store: Engine, tmp_path: Path) -> None:

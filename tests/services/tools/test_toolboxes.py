@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
@@ -51,15 +52,26 @@ HEADING = "box,code,sort,turns,takes,gives,length,depth,offset,grip,from,to,dire
 
 
 def write(folder: Path, *lines: str, heading: str = HEADING) -> Path:
-    """A list in a file; short lines are filled up, and a wrench is as true as it has to be."""
+    """A list in a file; short lines are filled up, and a wrench is as true as it has to be.
+
+    Its scale has a mark at each 0.1 of its unit.
+    """
     path = folder / "list.csv"
     commas = heading.count(",")
     full = [line + "," * (commas - line.count(",")) for line in lines]
     if not {"deviation", "class"} & set(heading.split(",")):
         heading += ",deviation"
         full = [line + (",4 %" if ",torque wrench," in line else ",") for line in full]
+    heading += ",resolution"
+    full = [f"{line},{steps(line)}" for line in full]
     path.write_text("\n".join([heading, *full]), encoding="utf-8")
     return path
+
+
+def steps(line: str) -> str:
+    """What a line of a list states of the steps of a scale; nothing where it has none."""
+    unit = re.search(r",\d+ (N·m|lbf·in)(,|$)", line) if ",torque wrench," in line else None
+    return f"0.1 {unit[1]}" if unit else ""
 
 
 def checked(
@@ -503,12 +515,13 @@ def test_the_tightening_sheet_numbers_holes_and_marks_what_is_not_the_makers(
         ("22 N·m", "16.2 lbf·ft", "set 22 N·m"),
     ]
     assert row.stages[0].train == TrainView(
-        ("W-5-25", "A-14-38", "T-45-L"), ("bay",), Torque(Decimal(10), "N·m")
-    )
+        ("W-5-25", "A-14-38", "T-45-L"), ("bay",), Torque(Decimal(10), "N·m"),
+        resolution=Torque(Decimal("0.25"), "N·m"),
+    )  # fmt: skip
 
 
 def test_a_setting_is_told_in_the_unit_of_the_wrench(store: Engine, tmp_path: Path) -> None:
-    load(store, bolts(fit("BOLT", "8 N·m")))
+    load(store, bolts(fit("BOLT", "8 ± 0.5 N·m")))
     load_tools(
         store,
         [write(tmp_path, "bay,W,torque wrench,,,3/8,,,,150 mm,50 lbf·in,250 lbf·in,,2027-01-01",
