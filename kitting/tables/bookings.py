@@ -272,8 +272,8 @@ class Finding(Base):
 
     `item_id` is None while an open variant decides which item the position has.
     `found`, `failed` and `reason` are as they were corrected last, `first_found`, `first_failed`
-    and `first_reason` as they were written down first. `failed` is how much of `quantity` failed, where
-    the result is that it failed; None: all of it.
+    and `first_reason` as they were written down first. `failed` is how much of `quantity`
+    failed, where it did; None: all of it.
     """
 
     __tablename__ = "finding"

@@ -90,7 +90,8 @@ class Ruling:
 
     `relaxed_by` is the lowest source that may allow less, of a general rule that decides. What it
     comes to where it may go back only so often is for `over` to say. `failed` is how much of
-    what is there failed its look, in thousandths, where that is not all of it.
+    what is there failed its look, in thousandths, where that is not all of it; `passed` says
+    that all of it did.
     """
 
     rule: Rule
@@ -101,6 +102,7 @@ class Ruling:
     relaxed_by: RelaxedBy | None = None
     refits: Refits = NO_REFITS
     failed: int | None = None
+    passed: bool = False
 
     def renewals(self, opened: int) -> int:
         """How often a new one goes in for certain, if a joint is opened so often."""

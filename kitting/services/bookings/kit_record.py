@@ -94,6 +94,7 @@ def kit_records(session: Session, bookings: Sequence[int]) -> dict[int, KitRecor
     """What some bookings have settled of their kits, in one statement."""
     stands: dict[int, dict[tuple[int, NeedRule], list[int]]] = {key: {} for key in bookings}
     failed: dict[int, dict[tuple[str, str], int | None]] = defaultdict(dict)
+    passed: dict[int, set[tuple[str, str]]] = defaultdict(set)
     opened: dict[int, set[str]] = defaultdict(set)
     chosen: dict[int, dict[int, int]] = defaultdict(dict)
     for row in session.execute(_RECORDED, {"keys": list(bookings)}):
@@ -107,12 +108,15 @@ def kit_records(session: Session, bookings: Sequence[int]) -> dict[int, KitRecor
         opened[row.booking_id].add(row.joint)
         if row.word == FindingResult.FAILED:
             failed[row.booking_id][row.joint, row.position] = row.failed
+        elif row.word == FindingResult.PASSED:
+            passed[row.booking_id].add((row.joint, row.position))
     return {
         key: KitRecord(
-            {asked: tuple(sorted(items)) for asked, items in stands[key].items()},
-            failed[key],
-            frozenset(opened[key]),
-            chosen[key],
+            stands={asked: tuple(sorted(items)) for asked, items in stands[key].items()},
+            failed=failed[key],
+            opened=frozenset(opened[key]),
+            passed=frozenset(passed[key]),
+            chosen=chosen[key],
         )
         for key in bookings
     }

@@ -18,7 +18,12 @@ from kitting.services.planning.stand_ins import StandIns
 def rulings_of(facts: PlanFacts, stands: StandIns) -> dict[int, Ruling]:
     """The ruling on every position of the opened joints, by fit key."""
     failed = _failed(facts, stands)
-    return {fit.key: _ruling(facts, failed, fit) for fit in facts.contents.fits}
+    passed = stands.kit.passed if stands.kit is not None else frozenset()
+    names = facts.names.joints
+    return {
+        fit.key: _ruling(facts, failed, fit, passed=(names[fit.joint], fit.position) in passed)
+        for fit in facts.contents.fits
+    }
 
 
 def hanging_renewals(facts: PlanFacts, rulings: Mapping[int, Ruling]) -> dict[int, set[int]]:
@@ -62,7 +67,9 @@ class _Failure:
     some: int | None = None
 
 
-def _ruling(facts: PlanFacts, failed: Mapping[int, _Failure], fit: FitFacts) -> Ruling:
+def _ruling(
+    facts: PlanFacts, failed: Mapping[int, _Failure], fit: FitFacts, *, passed: bool
+) -> Ruling:
     """The rule of one position; what failed its inspection is renewed."""
     contents = facts.contents
     ruling = judge(
@@ -75,7 +82,7 @@ def _ruling(facts: PlanFacts, failed: Mapping[int, _Failure], fit: FitFacts) -> 
     ruling = ruling.renewed_by_jobs(jobs) if (jobs := _renewing(facts, fit)) else ruling
     seen = failed.get(fit.key)
     if seen is None or ruling.rule is Rule.RENEW:
-        return ruling
+        return replace(ruling, passed=True) if passed and ruling.rule is Rule.INSPECT else ruling
     if seen.some is None:
         found = because(RuleReason.FOUND_FAILED, position=seen.position)
     else:

@@ -10,10 +10,13 @@ from kitting.errors import KittingError
 from kitting.services.advice.learned_rates import learned
 from kitting.services.bookings.findings import Found, as_told, record_findings
 from kitting.services.bookings.findings_sheet import findings_view
+from kitting.services.bookings.kit_sheets import labels_of
 from kitting.services.bookings.states import find_booking
 from kitting.services.bookings.view import booking_view
 from kitting.store import reading
 from kitting.tables.bookings import Finding
+from kitting.wording.kit import amount_text
+from kitting.wording.refit import rule_text
 
 LOOK = "rules: [{rule: inspect, source: workshop, criterion: whole, reference: test}]"
 
@@ -127,3 +130,20 @@ def test_the_sheet_keeps_what_a_position_has_to_show_and_says_how_many_failed(
     assert (row.quantity, row.criterion, row.said_by) == (3000, "whole", "test")
     assert (row.recorded_quantity, row.recorded_failed) == (3000, 1000)
     assert rows["tail"].recorded is None
+
+
+def test_what_passed_is_told_so_on_label_and_refit_sheet(lite: Engine) -> None:
+    load(lite, catalogue())
+    number = booked(lite, "X1").number
+    record_findings(lite, number, [Found("duct", "clips", "passed")], NOW)
+    with reading(lite) as session:
+        (bag,) = labels_of(session, number).bags
+    found = {line.positions: line.content for line in bag.lines if line.content.item == "CLIP"}
+    assert {places: one.passed for places, one in found.items()} == {
+        ("clips",): True, ("tail",): False
+    }  # fmt: skip
+    assert [amount_text(found[places]) for places in (("clips",), ("tail",))] == ["3", "up to 1"]
+    assert rule_text(found["clips",]) == "PASSED, THE OLD ONE GOES BACK"
+    assert rule_text(found["tail",]) == "AFTER A LOOK"
+    # What the kit has to hold stays as it was: what passed goes back when the booking is closed.
+    assert needs(lite, number)["CLIP", "inspect"] == 4000
