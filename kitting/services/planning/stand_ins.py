@@ -31,7 +31,8 @@ class KitRecord:
     `failed` are the positions (joint, position, as a plan names them) that did not pass, with how
     much of what is there failed, in thousandths (None: all of it); `passed` those that did.
     `opened` are the joints, as a plan names them, of which somebody counted or looked at something:
-    they are open, whatever the jobs ask for. `chosen` is what its customer chose, split → option by key.
+    they are open, whatever the jobs ask for. `chosen` is what its customer chose, split → option
+    by key.
     """
 
     stands: Mapping[tuple[int, NeedRule], tuple[int, ...]] = field(default_factory=dict)
