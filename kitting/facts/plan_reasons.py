@@ -12,6 +12,7 @@ class RuleReason(ReasonCode):
     NOT_SOLD_SINGLY = "contents not sold singly"
     WENT_BACK = "went back before"
     FOUND_FAILED = "found failed"
+    FOUND_SOME_FAILED = "some of its pieces found failed"
     JOB_RENEWS = "a job renews it"
     LIMIT_REACHED = "limit reached"
     LIMIT_IN_PLAN = "limit reached in this plan"

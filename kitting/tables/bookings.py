@@ -271,14 +271,16 @@ class Finding(Base):
     """What a person saw at one position; kept when the catalogue forgets the position.
 
     `item_id` is None while an open variant decides which item the position has.
-    `found` and `reason` are as they were corrected last, `first_found` and `first_reason` as they
-    were written down first.
+    `found`, `failed` and `reason` are as they were corrected last, `first_found`, `first_failed`
+    and `first_reason` as they were written down first. `failed` is how much of `quantity`
+    failed, where it did; None: all of it.
     """
 
     __tablename__ = "finding"
     __table_args__ = (
         one_of("found", FindingResult),
         positive("quantity"),
+        positive("failed"),
         Index(None, "booking_id"),
         Index(None, "item_id"),
     )
@@ -291,10 +293,12 @@ class Finding(Base):
     item_id: Mapped[int | None] = mapped_column(refers_to("item"))
     quantity: Mapped[Thousandths]
     first_found: Mapped[FindingResult] = mapped_column("found")
+    first_failed: Mapped[Thousandths | None] = mapped_column("failed")
     first_reason: Mapped[LongText | None] = mapped_column("reason")
     at: Mapped[datetime]
     if TYPE_CHECKING:
         found: Mapped[FindingResult]  # see below, where corrections are known
+        failed: Mapped[int | None]
         reason: Mapped[str | None]
 
 
@@ -302,12 +306,17 @@ class FindingCorrection(Base):
     """What a finding of a closed booking should have said: added after it, never altered."""
 
     __tablename__ = "finding_correction"
-    __table_args__ = (one_of("found", FindingResult), Index(None, "finding_id"))
+    __table_args__ = (
+        one_of("found", FindingResult),
+        positive("failed"),
+        Index(None, "finding_id"),
+    )
 
     id: Mapped[Identity]
     finding_id: Mapped[int] = mapped_column(owned_by("finding"))
     at: Mapped[datetime]
     found: Mapped[FindingResult]
+    failed: Mapped[Thousandths | None]
     reason: Mapped[LongText | None]
     why: Mapped[LongText]
     told_by: Mapped[Name | None]
@@ -327,12 +336,13 @@ def _newest(column: Any) -> Any:
 
 _first = Finding.__table__.c
 Finding.found = column_property(func.coalesce(_newest(FindingCorrection.found), _first.found))
-Finding.reason = column_property(
-    case(
-        (
-            exists().where(FindingCorrection.finding_id == _first.id).correlate(Finding.__table__),
-            _newest(FindingCorrection.reason),
-        ),
-        else_=_first.reason,
-    )
-)
+
+
+def _corrected(correction: Any, first: Any) -> Any:
+    """A column that may be empty: as corrected last, or as it was written down first."""
+    corrected = exists().where(FindingCorrection.finding_id == _first.id)
+    return case((corrected.correlate(Finding.__table__), _newest(correction)), else_=first)
+
+
+Finding.failed = column_property(_corrected(FindingCorrection.failed, _first.failed))
+Finding.reason = column_property(_corrected(FindingCorrection.reason, _first.reason))

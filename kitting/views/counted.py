@@ -38,7 +38,7 @@ class RemovalJointView:
 class RemovalView:
     """The removal count of a booking, joint by joint: what comes off first is first.
 
-    `withheld` says why each joint that differs is.
+    `withheld` says why each joint that differs is; `doubts` are of the kit, on its sheet.
     """
 
     booking: str
@@ -51,6 +51,7 @@ class RemovalView:
     cautions: tuple[CautionView, ...]
     slot: SlotView | None = None
     vehicle_shortened: str = ""
+    doubts: tuple[Doubt, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,8 @@ class InspectView:
     """One position to inspect: what it has to show to go back on, and what was recorded of it.
 
     `quantity` is what sits there, to be looked at piece by piece; `recorded_quantity` is of how
-    much of it something was recorded (thousandths of `unit`).
+    much of it something was recorded, `recorded_failed` how much of that failed, where that is not
+    all (thousandths of `unit`).
     """
 
     bag: int
@@ -75,6 +77,7 @@ class InspectView:
     recorded: FindingResult | None
     recorded_reason: str | None
     recorded_quantity: Thousandths | None = None
+    recorded_failed: Thousandths | None = None
 
     @property
     def pieces(self) -> int:
@@ -86,8 +89,8 @@ class InspectView:
 class FindingsView:
     """The findings sheet of a booking: every position that may go back, in refit order.
 
-    It is by the catalogue and the history as they are now; `doubts` say where the booking was
-    planned by others.
+    It is by the catalogue and the history as they are now; `doubts` are of the kit, also where the
+    booking was planned by others.
     """
 
     booking: str

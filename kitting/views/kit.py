@@ -38,6 +38,7 @@ class ContentView:
     """So much of an item, and what it is: packs, size and material, colour as supplied.
 
     `packs` None where packs do not matter; `pack` is what one holds, in thousandths of `unit`.
+    `passed`: what was there was looked at, and goes back.
     """
 
     item: str
@@ -50,11 +51,12 @@ class ContentView:
     size: str | None = None
     material: str | None = None
     colour: str | None = None
+    passed: bool = False
 
     @property
     def spare(self) -> bool:
         """Only needed if an inspection fails: up to so much."""
-        return self.rule is NeedRule.INSPECT
+        return self.rule is NeedRule.INSPECT and not self.passed
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,7 +89,8 @@ class JointView:
 class PositionView:
     """Where one item of a line sits: joint, position, and the end named by something visible.
 
-    `quantity` is what it takes over all openings of the joint, `holds` what sits there at once.
+    `quantity` is what it takes over all openings of the joint, `holds` what sits there at once;
+    `passed`: it was looked at, and goes back.
     `lubricant` is what it is assembled with, None where nobody says; `lubricant_sourced` says that
     a source is stated for it.
     """
@@ -101,6 +102,7 @@ class PositionView:
     holds: Thousandths
     lubricant: Reason | None
     lubricant_sourced: bool = True
+    passed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -178,7 +178,8 @@ class TightenRowView:
     """The fasteners of one position: `count` of them, tightened `times` times.
 
     Each has a box to tick per stage and time. `rule` says whether new ones go in; `renewed` go in
-    at another opening beside those that are looked at, at the first if `new_first`. No `stages`
+    at another opening beside those that are looked at, at the first if `new_first`. `passed`: they
+    were looked at and go back; `failed`: only so many did not pass, and are new. No `stages`
     means that no figure is known: then `general` is what the general thread table gives, None where
     it may not stand in, for the reason `why_not_general`. `remarks` is what is odd about the
     figures; `stage_order` is how the stages follow each other, in the maker's words. `put_on` is
@@ -200,6 +201,8 @@ class TightenRowView:
     times: int = 1
     renewed: int = 0
     new_first: bool = False
+    passed: bool = False
+    failed: int | None = None
     general: GeneralTorqueView | None = None
     why_not_general: Reason | None = None
     remarks: tuple[Reason, ...] = ()

@@ -20,11 +20,11 @@ _REASONS: Mapping[str, str] = {
 RESULTS: Mapping[FindingResult, str] = {
     FindingResult.PASSED: N_("passed"),
     FindingResult.FAILED: N_("failed"),
-    FindingResult.NOT_INSPECTED: N_("renewed unseen"),
+    FindingResult.NOT_INSPECTED: N_("renewed without a look"),
 }
 HOW_TO_LOOK = N_(
-    "Clean it, let it cool, look in good light. In doubt it fails. 'Renewed unseen' is no finding:"
-    " tick it only where nobody looked. Tick each piece by itself."
+    "Clean it, let it cool, look in good light. In doubt it fails. 'Renewed without a look' is no"
+    " finding: tick it only where nobody looked. Tick each piece by itself."
 )
 # What can be read at a glance beside a position; longer ones are not printed.
 _SHORT = 90
@@ -48,11 +48,12 @@ def reasons_text() -> str:
 
 
 def recording_text() -> str:
-    """How what was ticked is recorded: one result of a position, how many in its reason."""
+    """How what was ticked is recorded: one result of a position, of a failure how many pieces."""
     results = ", ".join(FindingResult)
     return _(
-        "Recorded is one result for each position, typed after its = sign: {results}. If one piece"
-        " fails, the position has failed: write how many into its reason (failed: 1 of 3, cut).",
+        "Recorded is one result for each position, typed after its = sign: {results}. Of a failure"
+        " say how many pieces of how many (failed: 1 of 3, cut): only these are renewed, unless a"
+        " group is renewed together. Without a number all of them failed.",
         results=results,
     )
 
@@ -83,14 +84,34 @@ def group_text(row: InspectView) -> str | None:
 
 
 def recorded_text(row: InspectView) -> str | None:
-    """What was recorded already: "RECORDED: failed, 3: cut"."""
+    """What was recorded already: "RECORDED: failed, 1 of 3: cut"."""
     if row.recorded is None:
         return None
     shown = row.quantity if row.recorded_quantity is None else row.recorded_quantity
-    told = {"result": _(RESULTS[row.recorded]), "amount": amount(shown, row.unit)}
+    many = amount(shown, row.unit)
+    if row.recorded_failed is not None:
+        failed = amount(row.recorded_failed, row.unit)
+        many = _("{failed} of {pieces}", failed=failed, pieces=many)
+    told = {"result": _(RESULTS[row.recorded]), "amount": many}
     if row.recorded_reason:
-        return _("RECORDED: {result}, {amount}: {reason}", **told, reason=row.recorded_reason)
+        reason = reason_text(row.recorded_reason)
+        return _("RECORDED: {result}, {amount}: {reason}", **told, reason=reason)
     return _("RECORDED: {result}, {amount}", **told)
+
+
+def reason_text(reason: str) -> str:
+    """Why it failed, the short codes written out: "FL, at the lip" as "flat, at the lip"."""
+    parts = (part.strip() for part in reason.split(","))
+    return ", ".join(_(_REASONS[part]) if part in _REASONS else part for part in parts)
+
+
+def found_text(found: FindingResult, pieces: tuple[int, int] | None, reason: str | None) -> str:
+    """What was recorded: "passed", "failed, 1 of 3: flat"; (failed, all) where it was counted."""
+    told = _(RESULTS[found])
+    if pieces is not None:
+        failed, count = pieces
+        told = _("{result}, {failed} of {pieces}", result=told, failed=failed, pieces=count)
+    return _("{found}: {reason}", found=told, reason=reason_text(reason)) if reason else told
 
 
 def typed_text(row: InspectView) -> str | None:

@@ -50,6 +50,11 @@ def amount_text(content: ContentView) -> str:
     return _("up to {amount}", amount=amount) if content.spare else amount
 
 
+def passed_text() -> str:
+    """Of what passed its look: nothing new goes in."""
+    return _("PASSED, THE OLD ONE GOES BACK")
+
+
 def pack_text(packs: int | None, pack: int | None, unit: str) -> str | None:
     """How many packs an amount takes: "1 pack of 70 ml"; None where packs do not matter."""
     if packs is None or pack is None or (pack == 1000 and unit == "each") or packs == 0:

@@ -65,7 +65,7 @@ def _marked(mark: str, item: str) -> str:
 
 def spare_text(line: BagLine, what: str) -> str:
     """A content of a bag, which never reads as if it were in the kit where it is not."""
-    if not line.missing:
+    if not line.missing or line.content.passed:
         return what
     if line.missing == line.content.quantity:
         return _("SPARE NOT IN KIT: {what}", what=what)
@@ -75,7 +75,7 @@ def spare_text(line: BagLine, what: str) -> str:
 
 def spares_text(lines: Iterable[BagLine]) -> str:
     """ "1 SPARE NOT IN KIT"; "" where none is missing."""
-    count = sum(bool(line.missing) for line in lines)
+    count = sum(bool(line.missing) and not line.content.passed for line in lines)
     return n_("{count} SPARE NOT IN KIT", "{count} SPARES NOT IN KIT", count) if count else ""
 
 

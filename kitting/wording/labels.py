@@ -98,6 +98,8 @@ def rings_text(ends: Sequence[EndLabel]) -> str:
     """How many of which item: "4 × SEAL-INTAKE", "up to 1 × RING" of a spare."""
     content = ends[0].content
     many = amount(sum(end.content.quantity for end in ends), content.unit)
+    if content.passed:
+        return f"{many} × {content.item}"
     if content.rule is NeedRule.INSPECT:
         return _("up to {amount} × {item}", amount=many, item=content.item)
     return f"{many} × {content.item}"

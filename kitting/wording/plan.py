@@ -53,6 +53,9 @@ register(
         RuleReason.NOT_SOLD_SINGLY: "its contents are not sold singly",
         RuleReason.WENT_BACK: "has gone back {times:times}, limit {limit:times}",
         RuleReason.FOUND_FAILED: "the inspection at {position} failed",
+        RuleReason.FOUND_SOME_FAILED: (
+            "{failed} of {all} at {position} failed the inspection, the rest goes back"
+        ),
         RuleReason.JOB_RENEWS: "renewing it is what {jobs:, } is for",
         RuleReason.LIMIT_IN_PLAN: "opened {times:times} here, may go back {limit:times}",
         RuleReason.LIMIT_BY_PLAN: (

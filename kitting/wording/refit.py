@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Mapping
 
 from kitting.facts.words import NeedRule
-from kitting.views.kit import BagLine, EndLabel
+from kitting.views.kit import BagLine, ContentView, EndLabel
 from kitting.views.refit import RefitBagView, RefitView, StepUseView
-from kitting.wording.kit import amount_text, differs_text, shortage_text
+from kitting.wording.kit import amount_text, differs_text, passed_text, shortage_text
 from kitting.wording.language import N_, _, n_
 from kitting.wording.tightening import amount_text as amount_used_text
 from kitting.wording.verdicts import doubt_text
@@ -78,9 +78,11 @@ def line_text(line: BagLine) -> str:
     return f"{amount_text(content)} × {content.item}{name}"
 
 
-def rule_text(rule: NeedRule) -> str:
-    """Whether it goes in new, old, or after a look."""
-    return _(OLD_OR_NEW[rule])
+def rule_text(content: ContentView) -> str:
+    """Whether it goes in new, old, after a look, or passed it."""
+    if content.passed:
+        return passed_text()
+    return _(OLD_OR_NEW[content.rule])
 
 
 def swap_texts(end: EndLabel) -> Iterator[str]:

@@ -36,6 +36,7 @@ from kitting.wording.figures import (
     show_quantity,
     show_torque,
 )
+from kitting.wording.kit import passed_text
 from kitting.wording.language import N_, _, word_text
 from kitting.wording.reasons import register, say
 
@@ -148,7 +149,10 @@ def is_angle(stage: Stage) -> bool:
 
 
 def bolts_text(row: TightenRowView) -> str:
-    """Whether new ones go in: "NEW", "AFTER A LOOK; 4 NEW LATER"."""
+    """Whether new ones go in: "NEW", "AFTER A LOOK; 4 NEW LATER", "1 NEW, 2 PASSED"."""
+    if row.failed is not None:
+        return _("{new} NEW, {old} PASSED: THE OLD ONES GO BACK",
+                 new=row.failed, old=row.count - row.failed)  # fmt: skip
     if row.new_first:
         return _(
             "NEW FIRST, THEN {then}; {renewed} NEW IN ALL",
@@ -156,7 +160,7 @@ def bolts_text(row: TightenRowView) -> str:
             renewed=row.renewed,
         )
     later = _("; {renewed} NEW LATER", renewed=row.renewed) if row.renewed else ""
-    return _(_BOLTS[row.rule]) + later
+    return (passed_text() if row.passed else _(_BOLTS[row.rule])) + later
 
 
 def stage_text(stage: Stage) -> str:

@@ -11,7 +11,7 @@ from kitting.facts.words import NeedRule
 from kitting.reports.labels.column import Entry
 from kitting.reports.labels.priorities import BAG_ROWS, END_ROWS, KIT_ROWS, Part, Row
 from kitting.reports.wording import DEFERS_SHORT, sign
-from kitting.views.kit import Bag, BagLine, EndLabel, KitView
+from kitting.views.kit import Bag, BagLine, ContentView, EndLabel, KitView
 from kitting.views.plan import TighteningView
 from kitting.wording.cautions import general_names, titles_text
 from kitting.wording.figures import amount, day
@@ -23,6 +23,7 @@ from kitting.wording.kit import (
     lubricant_text,
     lubricants_texts,
     part_text,
+    passed_text,
     shortage_text,
 )
 from kitting.wording.kit_life import kit_in_text
@@ -255,10 +256,14 @@ def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
     places = positions_text(line.positions)
     about = " · ".join(part for part in (places, lubricant) if part)
     text = f"{what}: {about}" if about else what
-    word = content.rule.upper()
+    word = _rule_word(content)
     if wide:
         return Entry(text, f"{sign(content.rule)} {word}")
     return Entry(f"{word} {text}", sign(content.rule))
+
+
+def _rule_word(content: ContentView) -> str:
+    return passed_text() if content.passed else content.rule.upper()
 
 
 def _tighten(torques: Sequence[TighteningView]) -> Block:
@@ -316,7 +321,7 @@ def end_text(kit: KitView, bag: Bag, ends: Sequence[EndLabel]) -> Text:
         Part.LUBRICANT: _shorter(
             [lubricant_text(end.lubricant, end.lubricant_sourced)], [lubricant_short(end)]
         ),
-        Part.RULE: _block(f"{sign(content.rule)} {content.rule.upper()}".strip()),
+        Part.RULE: _block(f"{sign(content.rule)} {_rule_word(content)}".strip()),
         Part.COUNT: _block(count_text(pieces)),
         Part.OTHER_SWAPS: _block(*others),
         Part.DIFFERENCES: Block(tuple(Entry(differs_text(other), "≠") for other in end.differs)),

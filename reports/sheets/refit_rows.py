@@ -138,7 +138,7 @@ def line_row(line: BagLine, sheet: Sheet) -> Block:
     """A seal that is no ring, or a part: where it goes largest, whether new, what goes on it."""
     content = line.content
     parts = [Part(place, 11, bold=True, lines=3) for place in line.positions]
-    what = _("{rule}: {what}", rule=rule_text(content.rule), what=line_text(line))
+    what = _("{rule}: {what}", rule=rule_text(content), what=line_text(line))
     parts.append(Part(what, 10, bold=not parts, lines=4))
     details = ", ".join(text for text in (content.size, content.material) if text)
     if details:
@@ -210,7 +210,7 @@ def _end_words(end: RefitEndView) -> Sequence[Part]:
     parts.append(Part(dry, 11, bold=True, lines=3))
     parts += [Part(text, 10.5, bold=True, lines=6) for text in swap_texts(label)]
     pieces = amount(content.quantity, content.unit)
-    what = _("{rule}: {amount} × {item}", rule=rule_text(content.rule), amount=pieces,
+    what = _("{rule}: {amount} × {item}", rule=rule_text(content), amount=pieces,
              item=content.item)  # fmt: skip
     parts.append(Part(what, 9.5, lines=2))
     scale, cut = _scales(label)

@@ -13,6 +13,7 @@ from kitting.views.counted import RemovalJointView, RemovalView
 from kitting.wording.figures import day
 from kitting.wording.language import N_, _
 from kitting.wording.reasons import say
+from kitting.wording.verdicts import NOT_FINE, doubt_text
 from kitting.wording.work_day import when_text
 
 _PRACTICE = N_(
@@ -57,6 +58,7 @@ def _body(view: RemovalView, sheet: Sheet) -> None:
              seals=seals, joints=len(view.joints))  # fmt: skip
     sheet.text(told, 10, gap=0.3)
     sheet.text(_(_PRACTICE), 9, lines=6, gap=2)
+    sheet.box(_(NOT_FINE), tuple(map(doubt_text, view.doubts)))
     if view.withheld:
         sheet.box(_("REFIT WITHHELD"), [*map(say, view.withheld), *_places(view)])
     sheet.blanks((_("counted by"), _("date"), _("checked by")))

@@ -27,6 +27,7 @@ from kitting.views.photos import Photograph
 from kitting.views.plan import RingView
 from kitting.views.seal_map import SealPlaceView
 from kitting.wording.figures import format_quantity
+from kitting.wording.kit import passed_text
 from kitting.wording.language import _, in_figures
 from kitting.wording.pick_list import rule_text
 from kitting.wording.seal_map import (
@@ -202,7 +203,8 @@ def _words(cell: SealCell) -> Iterator[Part]:
     told, loud = fitted_text(label)
     yield Part(told, 13 if loud else 9.5, bold=loud, lines=6, smallest=9, boxed=loud)
     pieces = in_figures(format_quantity(content.quantity, content.unit))
-    rule = f"{sign(content.rule)} {rule_text(content.rule)}".strip()
+    fate = passed_text() if content.passed else rule_text(content.rule)
+    rule = f"{sign(content.rule)} {fate}".strip()
     yield Part(f"{rule}  {pieces} × {content.item}", 9, lines=4)
     for text in cell.short:
         yield Part(text, 11, bold=True, lines=12, smallest=9, boxed=True)

@@ -28,6 +28,7 @@ ASKING = {
     ("booking", "promise"), ("booking", "take"), ("booking", "brought"), ("booking", "handed-back"), ("pick",), ("buy",), ("dates",), ("van",),
     ("recall",), ("sure",), ("cure",), ("plan",), ("sheet", "plan"), ("sheet", "pick"), ("sheet", "labels"),
     ("sheet", "seals"), ("sheet", "tighten"), ("sheet", "strip"), ("sheet", "refit"), ("booking", "exchange"), ("booking", "change"),
+    ("sheet", "removal"), ("sheet", "findings"),
     ("findings",), ("booking", "park"), ("booking", "resume"), ("kit", "draw"), ("kit", "lend"),
 }  # fmt: skip
 # What has to be done in the demo garage before an example can be copied.

@@ -26,6 +26,7 @@ from kitting.facts.words import FindingResult, MovementKind, RefitOutcome, Shelf
 from kitting.files.pictures import Picture
 from kitting.schema import HEAD
 from kitting.services.bookings.close import Closing, close
+from kitting.services.bookings.findings import as_told, record_findings
 from kitting.services.bookings.kit_moves import draw
 from kitting.services.bookings.kit_place import move_kit
 from kitting.services.cars.add import CarEntry, add_car
@@ -786,6 +787,35 @@ def test_the_former_revision_forgets_how_close_a_scale_is_read_and_keeps_the_too
     migrate(garage)
     with garage.connect() as connection:
         assert connection.execute(kept).all() == [(40_000, None)]
+
+
+def test_the_former_revision_forgets_how_many_pieces_failed_and_keeps_that_they_did(
+    store: Engine,
+) -> None:
+    load(store, shop({"X1": {"RING": 3}}))
+    number = booked(store, "X1").number
+    place = ("x1", "RING")
+    record_findings(store, number, [as_told(place, "failed", "1 of 3, cut")], NOW)
+    with writing(store) as session:
+        finding = session.scalars(select(Finding.id)).one()
+        session.add(
+            FindingCorrection(
+                finding_id=finding, at=NOW, found=FindingResult.FAILED, failed=2000, reason="flat",
+                why="counted again",
+            )
+        )  # fmt: skip
+        session.commit()
+    kept = select(Finding.first_failed, Finding.first_reason, Finding.failed, Finding.reason)
+    with reading(store) as session:
+        assert session.execute(kept).all() == [(1000, "cut", 2000, "flat")]
+    downgraded(store, "0040")
+    for table in ("finding", "finding_correction"):
+        assert "failed" not in {column["name"] for column in inspect(store).get_columns(table)}
+    migrate(store)
+    with reading(store) as session:
+        assert session.execute(kept).all() == [(None, "cut", None, "flat")]
+    with pytest.raises(IntegrityError), store.begin() as connection:
+        connection.execute(text("UPDATE finding SET failed = 0"))
 
 
 def test_the_former_revision_forgets_addresses_and_accounts_and_keeps_whose_they_were(

@@ -47,6 +47,11 @@ class Refits:
         """How many are put in if a look fails, and nobody says which: the most that it can be."""
         return max(self._followed(opened, at)[0] for at in range(opened))
 
+    def renewed_if_some_failed(self, opened: int, failed: int, there: int) -> int:
+        """How much is put in if only so much `failed` of what is there: the rest by its limit."""
+        by_limit = self._followed(opened)[0]
+        return failed * self.renewed_if_failed(opened) + (there - failed) * by_limit
+
     def renewed_at_first(self, opened: int) -> int:
         """How many are put in if it is renewed at the first opening, whatever a look would say."""
         return self._followed(opened, 0)[0]

@@ -89,7 +89,9 @@ class Ruling:
     """The rule that holds, who said so, and who else spoke.
 
     `relaxed_by` is the lowest source that may allow less, of a general rule that decides. What it
-    comes to where it may go back only so often is for `over` to say.
+    comes to where it may go back only so often is for `over` to say. `failed` is how much of
+    what is there failed its look, in thousandths, where that is not all of it; `passed` says
+    that all of it did.
     """
 
     rule: Rule
@@ -99,6 +101,8 @@ class Ruling:
     overruled: tuple[Overruled[Rule], ...] = ()
     relaxed_by: RelaxedBy | None = None
     refits: Refits = NO_REFITS
+    failed: int | None = None
+    passed: bool = False
 
     def renewals(self, opened: int) -> int:
         """How often a new one goes in for certain, if a joint is opened so often."""

@@ -31,7 +31,7 @@ from kitting.wording.language import _, n_
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import datetime
+    from datetime import date, datetime
 
     from sqlalchemy import Engine
 
@@ -185,7 +185,8 @@ def findings(
         list[str] | None,
         typer.Argument(
             help="Joint, position and passed, failed or 'renewed without a look'; or several"
-            " JOINT:POSITION=RESULT, a failure with its reason: 'JOINT:POSITION=failed: cut'.",
+            " JOINT:POSITION=RESULT, a failure with its reason: 'JOINT:POSITION=failed: cut', of"
+            " several pieces with how many: 'JOINT:POSITION=failed: 1 of 3, cut'.",
             metavar="JOINT POSITION RESULT",
         ),
     ] = None,
@@ -219,7 +220,9 @@ def findings(
             "name a booking, joint, position and result, or give a list with --file"
         )
     from kitting.cli.commands.book import say_prices
+    from kitting.facts.words import FindingResult
     from kitting.services.bookings.findings import record_findings
+    from kitting.wording.findings import found_text
 
     booking = _whole(engine, booking)
     seen = _seen(what, why)
@@ -228,9 +231,11 @@ def findings(
         return
     record_findings(engine, booking, seen, moment(now))
     for one in seen:
-        print(f"{booking} {one.joint}, {one.position}: {one.found}")
+        pieces = None if one.failed is None or one.pieces is None else (one.failed, one.pieces)
+        told = found_text(FindingResult(one.found), pieces, one.reason)
+        print(f"{booking} {one.joint}, {one.position}: {told}")
     say_prices(engine, [booking], moment(now))
-    _say_missing(engine, booking)
+    _say_missing(engine, booking, moment(now).date())
 
 
 def _correct(
@@ -275,12 +280,12 @@ def _seen(what: list[str], why: str | None) -> list[Found]:
     import re
 
     from kitting.facts.words import FindingResult
-    from kitting.services.bookings.findings import Found
+    from kitting.services.bookings.findings import as_told
 
     form = re.compile(rf"([^:]+):(.+?)=({'|'.join(FindingResult)})(?::\s*(\S.*))?", re.IGNORECASE)
     several = [form.fullmatch(text.strip()) for text in what]
     if len(what) == 3 and not any(several):
-        return [Found(what[0], what[1], what[2], why)]
+        return [as_told((what[0], what[1]), what[2], why)]
     for text, match in zip(what, several, strict=True):
         if match is None:
             raise typer.BadParameter(
@@ -288,21 +293,21 @@ def _seen(what: list[str], why: str | None) -> list[Found]:
                 f" {', '.join(FindingResult)}; or joint, position and result in three words"
             )
     return [
-        Found(joint.strip(), position.strip(), found.casefold(), reason or why)
+        as_told((joint.strip(), position.strip()), found.casefold(), reason or why)
         for joint, position, found, reason in (match.groups() for match in several if match)
     ]
 
 
-def _say_missing(engine: Engine, number: str) -> None:
+def _say_missing(engine: Engine, number: str, today: date) -> None:
     """What is not fine now that this was found; exit code 3 if anything is not."""
-    from kitting.cli.render.bookings import lacking_texts
+    from kitting.cli.render.bookings import change_texts, lacking_texts
     from kitting.services.bookings.states import find_booking
     from kitting.services.bookings.view import booking_view
     from kitting.store import reading
 
     with reading(engine) as session:
-        view = booking_view(session, find_booking(session, number))
-    for text in lacking_texts(view.doubts):
+        view = booking_view(session, find_booking(session, number), today)
+    for text in (*lacking_texts(view.doubts), *change_texts(view)):
         remark(text)
     if view.doubts:
         raise typer.Exit(NO)
@@ -324,7 +329,7 @@ def _found_in_lists(
         print(
             n_("{booking}: {count} finding", "{booking}: {count} findings", count, booking=booking)
         )
-        _say_missing(engine, booking)
+        _say_missing(engine, booking, moment(now).date())
         return
     from kitting.services.advice.learned_rates import load_findings
 

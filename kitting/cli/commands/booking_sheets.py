@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.dates_asked import AskedOf, DatesAsked, First, OfCar, OfModel, dates_view
+from kitting.cli.commands.not_fine import say_doubts
 from kitting.cli.commands.sheet_options import Paper, Public, keep, paper_for, printing, shown
 from kitting.cli.options import (
     NO,
@@ -83,22 +84,25 @@ def removal_command(
     out: Out = None,
     paper: Paper = None,
     public: Public = False,
+    now: Now = None,
     database: Database = None,
 ) -> None:
     """Print the removal count of a booking: old seals out, joint by joint.
 
+    Exit code 3 where not all of the kit is fine; the sheet says it first.
+
     Example: kitting sheet removal B0001 --out removal.pdf
     """
     from kitting.reports.sheets.removal_count import draw_removal
-    from kitting.services.bookings.seal_count import removal_view
-    from kitting.services.bookings.states import find_booking
+    from kitting.services.bookings.seal_count import removal_sheet
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        view = removal_view(session, find_booking(session, booking))
+        view = removal_sheet(session, booking, moment(now).date())
     with printing() as target:
         draw_removal(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"removal-{view.booking}.pdf"), target)
+    say_doubts(view.doubts)
 
 
 def findings_command(
@@ -106,9 +110,12 @@ def findings_command(
     out: Out = None,
     paper: Paper = None,
     public: Public = False,
+    now: Now = None,
     database: Database = None,
 ) -> None:
     """Print the findings sheet of a booking: what each position has to show, boxes to tick.
+
+    Exit code 3 where not all of the kit is fine; the sheet says it first.
 
     Example: kitting sheet findings B0001 --out findings.pdf
     """
@@ -117,10 +124,11 @@ def findings_command(
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        view = findings_view(session, booking)
+        view = findings_view(session, booking, moment(now).date())
     with printing() as target:
         draw_findings(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"findings-{view.booking}.pdf"), target)
+    say_doubts(view.doubts)
 
 
 def _kit_asked(session: Session, number: str, public: bool) -> KitAsked:

@@ -29,6 +29,7 @@ from kitting.wording.advice import (
 )
 from kitting.wording.bookings import booked_text
 from kitting.wording.figures import money, percent
+from kitting.wording.findings import reason_text
 from kitting.wording.language import _, general_text
 from kitting.wording.reasons import say
 from kitting.wording.verdicts import doubt_text
@@ -207,7 +208,9 @@ def show_learned(console: Console, found: Sequence[LearnedView]) -> None:
             row.item, row.unit or _("any"), str(row.inspected), str(row.failed),
             _("unknown") if row.prior is None else percent(row.prior), percent(row.chance),
             _("{low} to {high}", low=percent(row.low, 0), high=percent(row.high, 0)),
-            ", ".join([*([alone] if (alone := rests_on(row)) else []), *row.reasons]),
+            ", ".join(
+                [*([alone] if (alone := rests_on(row)) else []), *map(reason_text, row.reasons)]
+            ),
         )  # fmt: skip
     console.print(table)
     if not found:

@@ -13,10 +13,11 @@ from sqlalchemy import Engine, bindparam, case, func, insert, select
 from sqlalchemy.orm import Session
 
 from kitting.calc.advice.failure_rates import Belief, Inspected, posterior, prior_of
-from kitting.errors import FileProblemsError, Problem
+from kitting.errors import FileProblemsError, KittingError, Problem
 from kitting.facts.names import natural_key
 from kitting.facts.words import FindingResult
 from kitting.files.lists.findings import read_findings
+from kitting.services.bookings.findings import as_told, failed_of, refuse_result
 from kitting.services.lookup import hint
 from kitting.services.stock.lots import find_items
 from kitting.store import writing
@@ -71,7 +72,15 @@ _FOUND = (
         Item.kind_id,
         Finding.item_id,
         Finding.unit_id,
-        func.sum(case((Finding.found == FindingResult.FAILED, Finding.quantity), else_=0)),
+        func.sum(
+            case(
+                (
+                    Finding.found == FindingResult.FAILED,
+                    func.coalesce(Finding.failed, Finding.quantity),
+                ),
+                else_=0,
+            )
+        ),
         func.sum(Finding.quantity),
     )
     .join(Item, Finding.item_id == Item.id)
@@ -221,12 +230,14 @@ class _Told(NamedTuple):
     item: int
     quantity: int
     found: FindingResult
+    failed: int | None
     reason: str | None
 
 
 _TOLD = select(
     Finding.at, Finding.unit_id, Finding.joint, Finding.position, Finding.item_id,
-    Finding.quantity, Finding.first_found.label("found"), Finding.first_reason.label("reason"),
+    Finding.quantity, Finding.first_found.label("found"), Finding.first_failed.label("failed"),
+    Finding.first_reason.label("reason"),
 ).where(Finding.item_id.is_not(None))  # fmt: skip
 
 
@@ -234,7 +245,7 @@ def _recorded(session: Session) -> Iterator[_Told]:
     for row in session.execute(_TOLD):
         yield _Told(
             row.at.date(), row.unit_id, row.joint, row.position, row.item_id, row.quantity,
-            row.found, row.reason,
+            row.found, row.failed, row.reason,
         )  # fmt: skip
 
 
@@ -248,18 +259,29 @@ def _unknown_names(
         if values[what] not in names:
             step = hint(values[what], names, "Describe it first")
             yield Problem(*place, "finding", f"unknown {what} {values[what]!r}", step)
+    seen = as_told((values["joint"], values["position"]), values["found"], values.get("reason"))
+    try:
+        refuse_result(seen, _quantity(values) // 1000)
+    except KittingError as error:
+        yield Problem(*place, "finding", str(error), "Correct this row")
+
+
+def _quantity(values: Mapping[str, Any]) -> int:
+    return getattr(values.get("quantity"), "thousandths", 1000)
 
 
 def _told(values: Mapping[str, Any], items: Mapping[str, int], units: Mapping[str, int]) -> _Told:
+    seen = as_told((values["joint"], values["position"]), values["found"], values.get("reason"))
     return _Told(
         on=values["on"],
         unit=units[values["unit"]],
         joint=values["joint"],
         position=values["position"],
         item=items[values["item"]],
-        quantity=getattr(values.get("quantity"), "thousandths", 1000),
+        quantity=_quantity(values),
         found=values["found"],
-        reason=values.get("reason"),
+        failed=failed_of(seen),
+        reason=seen.reason,
     )
 
 
@@ -271,6 +293,7 @@ def _finding(told: _Told) -> dict[str, object]:
         "item_id": told.item,
         "quantity": told.quantity,
         "found": told.found,
+        "failed": told.failed,
         "reason": told.reason,
         "at": datetime.combine(told.on, time()),
     }

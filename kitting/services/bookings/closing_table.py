@@ -17,7 +17,7 @@ from kitting.files.lists.closing import Answer, Left, count_of, left_of, look_of
 from kitting.services.bookings.close import Closing
 from kitting.services.bookings.closing_faults import missing_parts
 from kitting.services.bookings.closing_questions import counted, unlooked
-from kitting.services.bookings.findings import Found, read_inspected
+from kitting.services.bookings.findings import as_told, read_inspected
 from kitting.services.bookings.seal_count import removal_view
 from kitting.services.bookings.states import find_booking, require_step
 from kitting.services.bookings.view import booking_view
@@ -178,7 +178,8 @@ def _read(told: Told, row: AskRow, answer: Answer, path: Path) -> None:
         told.closing = replace(told.closing, counts=counts)
     elif row.about is AskAbout.LOOK:
         result, why = look_of(answer.text)
-        found = Found(row.joint or "", row.position or "", result, why, (str(path), answer.line))
+        place = (row.joint or "", row.position or "")
+        found = as_told(place, result, why, (str(path), answer.line))
         told.closing = replace(told.closing, found=(*told.closing.found, found))
     elif row.about is AskAbout.WHY:
         told.reasons.append(f"{row.item}: {answer.text}")

@@ -11,17 +11,22 @@ from sqlalchemy import Engine, bindparam, select
 from kitting.errors import KittingError, UnknownNameError
 from kitting.facts.names import nearest
 from kitting.facts.words import BookingState, FindingResult
-from kitting.services.bookings.findings import Found, refuse_result
+from kitting.services.bookings.finding_items import pieces_of
+from kitting.services.bookings.findings import Found, failed_of, refuse_result
 from kitting.services.bookings.history import correct_outcomes, outcomes
 from kitting.services.bookings.kit_events import Told
 from kitting.services.bookings.states import find_booking
 from kitting.services.db.idempotency import earlier, record
 from kitting.store import writing
 from kitting.tables.bookings import Finding, FindingCorrection
+from kitting.tables.items import Item
 
 _RECORDED = select(
-    Finding.id, Finding.joint, Finding.position, Finding.found, Finding.reason
-).where(Finding.booking_id == bindparam("booking"))  # fmt: skip
+    Finding.id, Finding.joint, Finding.position, Finding.found, Finding.failed, Finding.reason,
+    Finding.quantity, Item.unit,
+).outerjoin(Item, Finding.item_id == Item.id).where(
+    Finding.booking_id == bindparam("booking")
+)  # fmt: skip
 
 
 def correct_finding(
@@ -35,7 +40,6 @@ def correct_finding(
     """
     if told.note is None:
         raise KittingError("a reason is required: say what was recorded wrongly")
-    refuse_result(seen)
     with writing(engine) as session:
         booking = find_booking(session, number)
         request = f"correct finding {booking.number} {seen} {told}"
@@ -48,13 +52,15 @@ def correct_finding(
             )
         rows = session.execute(_RECORDED, {"booking": booking.id}).all()
         row = _recorded(booking.number, seen, rows)
-        if (row.found, row.reason) == (seen.found, seen.reason):
+        refuse_result(seen, pieces_of(row.quantity, row.unit))
+        failed = failed_of(seen)
+        if (row.found, row.failed, row.reason) == (seen.found, failed, seen.reason):
             raise KittingError(f"{seen.joint}, {seen.position} is recorded as {seen.found} already")
         before = outcomes(session, booking)
         session.add(
             FindingCorrection(
-                finding_id=row.id, at=at, found=FindingResult(seen.found), reason=seen.reason,
-                why=told.note, told_by=told.told_by,
+                finding_id=row.id, at=at, found=FindingResult(seen.found), failed=failed,
+                reason=seen.reason, why=told.note, told_by=told.told_by,
             )
         )  # fmt: skip
         session.flush()

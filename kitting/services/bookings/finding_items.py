@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 from sqlalchemy import bindparam, delete, insert, select
 from sqlalchemy.orm import Session
@@ -16,27 +17,48 @@ _OWN = select(_table).where(_table.c.booking_id == bindparam("booking")).order_b
 _ITEMS = select(Item.code, Item.id).where(Item.code.in_(bindparam("codes", expanding=True)))
 
 Place = tuple[str, str]  # joint, position
-ItemsAt = Mapping[Place, tuple[str | None, int]]  # item, None where it waits; thousandths
+
+
+class ItemAt(NamedTuple):
+    """What is at a position: the item (None where it waits), how much of it, in thousandths."""
+
+    item: str | None
+    quantity: int
+    unit: str
+
+    @property
+    def pieces(self) -> int | None:
+        """How many pieces; None of what is not counted in pieces."""
+        return pieces_of(self.quantity, self.unit)
+
+
+ItemsAt = Mapping[Place, ItemAt]
+
+
+def pieces_of(quantity: int, unit: str | None) -> int | None:
+    """How many pieces an amount in thousandths is; None of what is not counted in pieces."""
+    return quantity // 1000 if unit == "each" else None
 
 
 def items_at(planned: PlanView) -> ItemsAt:
-    """What a plan has at each position: the item that the joint asks for, and how much.
+    """What a plan has at each position: the item that the joint asks for, and how much sits there.
 
     Where a variant decides which item it is, and is open, the item is None.
     """
-    found: dict[Place, tuple[str | None, int]] = {}
+    found: dict[Place, ItemAt] = {}
     for line in planned.lines:
         known = None if line.stopped_by else line.stands_for or line.item
         for position in line.positions:
             place = (position.joint, position.position)
-            before, most = found.get(place, (None, 0))
-            found[place] = (known or before, max(most, position.quantity))
+            before = found.get(place)
+            item, most = (before.item, before.quantity) if before else (None, 0)
+            found[place] = ItemAt(known or item, max(most, position.holds), line.unit)
     return found
 
 
 def item_keys(session: Session, items: ItemsAt) -> dict[str | None, int | None]:
     """The keys of the items at positions, by code; None of None."""
-    codes = sorted({code for code, _ in items.values() if code is not None})
+    codes = sorted({one.item for one in items.values() if one.item is not None})
     keys: dict[str | None, int | None] = {None: None}
     for code, key in session.execute(_ITEMS, {"codes": codes}):
         keys[code] = key
@@ -54,10 +76,10 @@ def place_findings(session: Session, booking: int, planned: PlanView) -> None:
     items = items_at(planned)
     keys = item_keys(session, items)
     moved = [
-        {**row._mapping, "item_id": keys[items[row.joint, row.position][0]]}
+        {**row._mapping, "item_id": keys[items[row.joint, row.position].item]}
         for row in rows
         if (row.joint, row.position) in items
-        and row.item_id != keys[items[row.joint, row.position][0]]
+        and row.item_id != keys[items[row.joint, row.position].item]
     ]
     if moved:
         gone = [row.pop("id") for row in moved]

@@ -13,6 +13,7 @@ from sqlalchemy import Engine, bindparam, delete, insert, select
 from sqlalchemy.orm import Session
 
 from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
+from kitting.facts.failures import told_failure
 from kitting.facts.names import nearest
 from kitting.facts.words import FindingResult
 from kitting.files.lists.findings import RAMP_FIELDS, read_findings
@@ -44,13 +45,29 @@ _FORGET = delete(_table).where(
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What was seen at one position; `row` is the file and line that say so, if a list does."""
+    """What was seen at one position; `row` is the file and line that say so, if a list does.
+
+    Of a failure `failed` is how many pieces, of how many `pieces` that were counted there; None:
+    all of them.
+    """
 
     joint: str
     position: str
     found: str
     reason: str | None = None
     row: tuple[str, int] | None = None
+    failed: int | None = None
+    pieces: int | None = None
+
+
+def as_told(
+    place: tuple[str, str], found: str, why: str | None, row: tuple[str, int] | None = None
+) -> Found:
+    """What was found at a (joint, position), with a failure as it is typed: "1 of 3, spread"."""
+    if found != FindingResult.FAILED:
+        return Found(*place, found, why, row)
+    told = told_failure(why)
+    return Found(*place, found, told.reason, row, told.failed, told.pieces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +102,7 @@ def load_ramp_findings(engine: Engine, number: str, paths: Sequence[Path], at: d
         rows, faults = read_findings(path, RAMP_FIELDS)
         problems += faults
         seen += [
-            Found(v["joint"], v["position"], v["found"], v.get("reason"), (str(path), row.line))
+            as_told((v["joint"], v["position"]), v["found"], v.get("reason"), (str(path), row.line))
             for row, v in rows
         ]
     if problems:
@@ -148,12 +165,13 @@ def _write(
     )
     rows: list[dict[str, Any]] = []
     for place, one in last.items():
-        item, amount = items[place]
+        there = items[place]
         rows.append(
             {
                 "booking_id": booking_id, "unit_id": units[joint_units[one.joint]],
-                "joint": one.joint, "position": one.position, "item_id": ids[item],
-                "quantity": amount, "found": one.found, "reason": one.reason, "at": at,
+                "joint": one.joint, "position": one.position, "item_id": ids[there.item],
+                "quantity": there.quantity, "found": one.found, "failed": failed_of(one),
+                "reason": one.reason, "at": at,
             }
         )  # fmt: skip
     session.execute(insert(_table), rows)
@@ -176,14 +194,39 @@ def _refuse(number: str, one: Found, items: ItemsAt) -> None:
         raise UnknownNameError(
             f"{number} opens no {one.position!r} in {one.joint!r}. Known: {', '.join(near)}"
         )
-    refuse_result(one)
+    refuse_result(one, items[one.joint, one.position].pieces)
 
 
-def refuse_result(one: Found) -> None:
-    """Raise KittingError for a word that is no result, and for a failure without its reason."""
+def failed_of(one: Found) -> int | None:
+    """How much failed, in thousandths; None: all that is there, or nothing."""
+    return None if one.failed is None else one.failed * 1000
+
+
+def refuse_result(one: Found, pieces: int | None) -> None:
+    """Raise KittingError for a word that is no result, a failure without its reason, a wrong count.
+
+    `pieces` are those at the position; None of what is not counted in pieces.
+    """
     if one.found not in tuple(FindingResult):
         raise KittingError(f"{one.found!r} is none of {', '.join(FindingResult)}")
     if one.found == FindingResult.FAILED and not one.reason:
         raise KittingError(
             f"{one.joint}, {one.position}: say why it failed, for those who come after"
         )
+    if one.failed is not None:
+        _refuse_count(one, one.failed, pieces)
+
+
+def _refuse_count(one: Found, failed: int, pieces: int | None) -> None:
+    place = f"{one.joint}, {one.position}"
+    if one.found != FindingResult.FAILED:
+        raise KittingError(f"{place}: {failed} failed, and {one.found}. Tell one of the two")
+    if pieces is None:
+        raise KittingError(f"{place}: nobody counts pieces there; tell failed and why, no number")
+    if pieces != (one.pieces or pieces):
+        told = f"{one.pieces} pieces are told, {pieces} are there"
+        raise KittingError(f"{place}: {told}. Count again")
+    if not failed:
+        raise KittingError(f"{place}: 0 of {pieces} failed. Tell it as passed")
+    if failed > pieces:
+        raise KittingError(f"{place}: {failed} failed, {pieces} are there. Count again")

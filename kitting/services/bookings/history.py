@@ -149,7 +149,11 @@ def outcomes(session: Session, booking: BookingFacts) -> Outcomes:
             part, found.get((joint, part.fit.position))
         )
         # What a packet brings is used as the packet: nobody counts it by itself.
-        if part.item.key not in planned.taking.covered:
+        if part.item.key in planned.taking.covered:
+            continue
+        if part.ruling.failed is not None:
+            used[part.item.key] = int(used.get(part.item.key, 0)) - part.quantity
+        else:
             by_item[part.item.key].append(part)
     for item, parts in by_item.items():
         _by_use(told, parts, int(used.get(item, 0)))
@@ -239,6 +243,12 @@ def _outcome(part: JudgedPart, seen: FindingResult | None) -> tuple[RefitOutcome
     What nobody looked at and is not renewed has gone back at every opening.
     """
     refits, opened = part.ruling.refits, part.opened
+    if part.ruling.failed is not None:
+        # The rest is what has gone back oftenest there.
+        since = refits.since_renewed(opened)
+        if since is None:
+            return RefitOutcome.REFITTED, opened
+        return RefitOutcome.RENEWED, max(since, refits.since_failed(opened))
     if part.ruling.source is Source.FINDING or seen is FindingResult.NOT_INSPECTED:
         return RefitOutcome.RENEWED, refits.since_failed(opened)
     if part.ruling.source is Source.JOB:

@@ -42,17 +42,18 @@ _RECORDED: Any = union_all(
     select(
         BookingStandIn.booking_id, BookingStandIn.asked_id, BookingStandIn.item_id,
         type_coerce(BookingStandIn.rule, String).label("word"), null().label("joint"),
-        null().label("position"),
+        null().label("position"), null().label("failed"),
     ).where(BookingStandIn.booking_id.in_(_KEYS)),
     select(
-        Finding.booking_id, null(), null(), Finding.found, Finding.joint, Finding.position
+        Finding.booking_id, null(), null(), Finding.found, Finding.joint, Finding.position,
+        Finding.failed,
     ).where(Finding.booking_id.in_(_KEYS)),
     select(
-        SealCount.booking_id, null(), null(), null(), SealCount.joint, null()
+        SealCount.booking_id, null(), null(), null(), SealCount.joint, null(), null()
     ).where(SealCount.booking_id.in_(_KEYS)),
     select(
         BookingChoice.booking_id, BookingChoice.split_id, BookingChoice.option_id, null(), null(),
-        null(),
+        null(), null(),
     ).where(BookingChoice.booking_id.in_(_KEYS)),
 )  # fmt: skip
 _other = aliased(Split)
@@ -92,7 +93,8 @@ _CAR = select(Vehicle.registration).where(Vehicle.id == bindparam("key"))
 def kit_records(session: Session, bookings: Sequence[int]) -> dict[int, KitRecord]:
     """What some bookings have settled of their kits, in one statement."""
     stands: dict[int, dict[tuple[int, NeedRule], list[int]]] = {key: {} for key in bookings}
-    failed: dict[int, set[tuple[str, str]]] = defaultdict(set)
+    failed: dict[int, dict[tuple[str, str], int | None]] = defaultdict(dict)
+    passed: dict[int, set[tuple[str, str]]] = defaultdict(set)
     opened: dict[int, set[str]] = defaultdict(set)
     chosen: dict[int, dict[int, int]] = defaultdict(dict)
     for row in session.execute(_RECORDED, {"keys": list(bookings)}):
@@ -105,13 +107,16 @@ def kit_records(session: Session, bookings: Sequence[int]) -> dict[int, KitRecor
             continue
         opened[row.booking_id].add(row.joint)
         if row.word == FindingResult.FAILED:
-            failed[row.booking_id].add((row.joint, row.position))
+            failed[row.booking_id][row.joint, row.position] = row.failed
+        elif row.word == FindingResult.PASSED:
+            passed[row.booking_id].add((row.joint, row.position))
     return {
         key: KitRecord(
-            {asked: tuple(sorted(items)) for asked, items in stands[key].items()},
-            frozenset(failed[key]),
-            frozenset(opened[key]),
-            chosen[key],
+            stands={asked: tuple(sorted(items)) for asked, items in stands[key].items()},
+            failed=failed[key],
+            opened=frozenset(opened[key]),
+            passed=frozenset(passed[key]),
+            chosen=chosen[key],
         )
         for key in bookings
     }

@@ -71,7 +71,7 @@ def draft_kit(
     What the joints ask for is judged first, to know how much of each is needed; then what stands
     for it.
     """
-    asked = judged(session, facts, KitRecord(failed=recorded.failed))
+    asked = judged(session, facts, KitRecord(failed=recorded.failed, passed=recorded.passed))
     keys = {item.code: key for key, item in asked.contents.items.items()}
     needs = {
         (keys[code], rule): amount for (code, rule), amount in needs_of(plan_view(asked)).items()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy import Engine, bindparam, delete, insert, select
@@ -20,7 +20,7 @@ from kitting.services.bookings.slots import slots_of
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import bags_of
-from kitting.services.kit.left_off import jobs_of
+from kitting.services.kit.left_off import jobs_of, kit_doubts
 from kitting.services.kit.old_seals import seals_by_joint
 from kitting.services.planning.request import PlanRequest
 from kitting.store import writing
@@ -34,6 +34,15 @@ LOOK_FIRST = 4  # positions named where a seal may still be in there
 _COUNTED = select(SealCount.joint, SealCount.counted).where(
     SealCount.booking_id == bindparam("booking")
 )
+
+
+def removal_sheet(session: Session, number: str, today: date | None = None) -> RemovalView:
+    """The removal count with what of the kit is in doubt, as its other sheets tell it."""
+    booking = find_booking(session, number)
+    view = removal_view(session, booking)
+    planned, own = plan_of(session, booking), own_doubts(booking_view(session, booking, today))
+    doubts = worst_first((*kit_doubts(planned), *own))
+    return replace(view, doubts=doubts)
 
 
 def removal_view(session: Session, booking: BookingFacts) -> RemovalView:

@@ -91,10 +91,11 @@ def bags_of(plan: PlanView) -> Iterator[Bag]:
     lines: dict[str, list[_Row]] = defaultdict(list)
     stopped: dict[str, list[_Row]] = defaultdict(list)
     for line in plan.lines:
-        here: dict[str, list[PositionView]] = defaultdict(list)
+        # What passed its look goes back, the others may: they are told apart.
+        here: dict[tuple[str, bool], list[PositionView]] = defaultdict(list)
         for position in line.positions:
-            here[position.joint].append(position)
-        for code, positions in here.items():
+            here[position.joint, position.passed].append(position)
+        for (code, _), positions in here.items():
             (stopped if line.stopped_by else lines)[code].append((line, positions))
     refit = [joint for joint in reversed(plan.joints) if joint.code in lines]
     number = 0
@@ -198,6 +199,7 @@ def bag_line(line: LineView, positions: Sequence[PositionView]) -> BagLine:
             size=line.size,
             material=line.material,
             colour=line.colour,
+            passed=all(position.passed for position in positions),
         ),
         positions=tuple(position.position for position in positions),
         lubricants=tuple(dict.fromkeys(p.lubricant for p in positions if p.lubricant)),

@@ -26,6 +26,7 @@ def end_label(line: LineView, position: PositionView) -> EndLabel:
             size=line.size,
             material=line.material,
             colour=line.colour,
+            passed=position.passed,
         ),
         lubricant=position.lubricant,
         lubricant_sourced=position.lubricant_sourced,
@@ -45,7 +46,8 @@ def with_codes(bag: str, ends: Iterable[EndLabel]) -> tuple[EndLabel, ...]:
     coded = []
     for end in ends:
         content = end.content
-        alike = (content.item, content.rule, end.end, end.lubricant, end.lubricant_sourced)
+        rule = (content.rule, content.passed)
+        alike = (content.item, rule, end.end, end.lubricant, end.lubricant_sourced)
         coded.append(replace(end, code=f"{bag}-{numbers.setdefault(alike, len(numbers) + 1)}"))
     return tuple(coded)
 

@@ -11,12 +11,7 @@ from kitting.calc.planning.consumption import packs
 from kitting.calc.planning.needs import FitFacts
 from kitting.calc.planning.packets import Covered
 from kitting.facts.names import natural_key
-from kitting.facts.plan_reasons import (
-    LubricantReason,
-    NoteReason,
-    RuleReason,
-    StopReason,
-)
+from kitting.facts.plan_reasons import LubricantReason, NoteReason, RuleReason, StopReason
 from kitting.facts.reasons import Reason, because
 from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Doubt, verdict_of, worst_first
@@ -265,6 +260,7 @@ def _position(facts: Draft, part: JudgedPart) -> PositionView:
         end=part.fit.end,
         quantity=part.quantity,
         holds=part.fit.quantity,
+        passed=part.ruling.passed,
         lubricant=lubricant,
         lubricant_sourced=not named or facts.lubricant_sourced(part.fit),
     )

@@ -28,14 +28,17 @@ class KitRecord:
     """What a booking has settled of its kit.
 
     `stands` has the keys of what stands for an item under a rule (nothing named: the item itself);
-    `failed` are the positions (joint, position, as a plan names them) that did not pass. `opened`
-    are the joints, as a plan names them, of which somebody counted or looked at something: they are
-    open, whatever the jobs ask for. `chosen` is what its customer chose, split → option by key.
+    `failed` are the positions (joint, position, as a plan names them) that did not pass, with how
+    much of what is there failed, in thousandths (None: all of it); `passed` those that did.
+    `opened` are the joints, as a plan names them, of which somebody counted or looked at something:
+    they are open, whatever the jobs ask for. `chosen` is what its customer chose, split → option
+    by key.
     """
 
     stands: Mapping[tuple[int, NeedRule], tuple[int, ...]] = field(default_factory=dict)
-    failed: frozenset[tuple[str, str]] = frozenset()
+    failed: Mapping[tuple[str, str], int | None] = field(default_factory=dict)
     opened: frozenset[str] = frozenset()
+    passed: frozenset[tuple[str, str]] = frozenset()
     chosen: Mapping[int, int] = field(default_factory=dict)
 
     @property

@@ -129,7 +129,8 @@ def _ends(bag: Bag) -> Iterator[RefitEndView]:
     numbers: dict[tuple[object, ...], int] = {}
     for end in bag.ends:
         content = end.content
-        alike = (content.item, content.rule, end.end, end.lubricant, end.lubricant_sourced)
+        rule = (content.rule, content.passed)
+        alike = (content.item, rule, end.end, end.lubricant, end.lubricant_sourced)
         yield RefitEndView(f"{bag.code}-{numbers.setdefault(alike, len(numbers) + 1)}", end)
 
 

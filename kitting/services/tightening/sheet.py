@@ -148,6 +148,8 @@ def _row(fastener: Fastener, bench: _Bench) -> TightenRowView:
         times=fastener.opened,
         renewed=fastener.renewed,
         new_first=fastener.new_first,
+        passed=part.ruling.passed,
+        failed=None if part.ruling.failed is None else part.ruling.failed // 1000,
         stages=tuple(_stages(fastener, asked, bench)),
         pattern=fastener.pattern,
         stage_order=fastener.stage_order,

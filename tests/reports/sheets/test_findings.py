@@ -13,9 +13,13 @@ import pytest
 from paper import MM, characters, drawn, opened, require_clear, squares, words
 
 from factory import CAUTION, HOSTILE
+from kitting.facts.reasons import because
+from kitting.facts.units import Quantity
+from kitting.facts.verdicts import Aspect, Doubt, Verdict
 from kitting.facts.words import FindingResult
 from kitting.reports.sheets.findings import MOST, draw_findings
 from kitting.reports.stationery import PAPERS
+from kitting.views.bookings import Lack
 from kitting.views.counted import FindingsView, InspectView
 
 ROW = InspectView(
@@ -69,7 +73,7 @@ def test_three_pieces_at_one_position_are_ticked_one_by_one() -> None:
     assert sum(map(len, squares(pdf, 7))) == 9
     text = text_of(CLIPS)
     assert "connectors3×CLIP·clip·cooler" in text
-    assert "PASSEDFAILEDRENEWEDUNSEENREASONpiece1of3piece2of3piece3of3" in text
+    assert "PASSEDFAILEDRENEWEDWITHOUTALOOKREASONpiece1of3piece2of3piece3of3" in text
 
 
 def test_one_piece_is_not_numbered_and_lengths_are_not_pieces() -> None:
@@ -121,6 +125,25 @@ def test_what_was_recorded_says_of_how_many() -> None:
     three = replace(CLIPS, recorded=FindingResult.PASSED, recorded_quantity=3000)
     assert "RECORDED:passed,3" in text_of(three)
     assert "RECORDED" not in text_of(CLIPS)
+
+
+def test_of_some_pieces_that_failed_the_sheet_says_how_many_and_why_in_words() -> None:
+    some = replace(
+        CLIPS, recorded=FindingResult.FAILED, recorded_reason="SP", recorded_quantity=3000,
+        recorded_failed=1000,
+    )  # fmt: skip
+    assert "RECORDED:failed,1of3:spread" in text_of(some)
+
+
+def test_the_sheet_of_a_kit_that_is_not_fine_says_so_first() -> None:
+    doubt = Doubt(
+        Verdict.NO,
+        Aspect.STOCK,
+        because(Lack.NOT_FITTED, item="CLIP", quantity=Quantity(1000, "each")),
+    )
+    pdf = drawn(draw_findings, replace(view(CLIPS), doubts=(doubt,)))
+    text = "".join(map(words, characters(pdf)))
+    assert text.index("NOTFINE") < text.index("connectors")
 
 
 def test_what_is_typed_stands_at_the_position_where_it_is_short() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -296,6 +297,23 @@ def test_a_finding_is_corrected_after_a_close_and_nothing_is_erased(
         correct_finding(store, number, FAILED, Told(" "), NOW)
     with pytest.raises(KittingError, match="nothing was recorded of 'b' in 'x1'"):
         correct_finding(store, number, Found("x1", "b", "passed"), WHY, NOW)
+
+
+def test_how_many_pieces_failed_is_corrected_after_a_close(store: Engine, tmp_path: Path) -> None:
+    three = fit("SEAL", "a, quantity: 3 each", LOOK)
+    number = on_the_ramp(store, tmp_path, three, 3)
+    record_findings(store, number, [replace(FAILED, failed=1, pieces=3)], NOW)
+    close(store, number, Closing({}, {}), NOW)
+    assert told_of_a(store) == [RefitOutcome.REFITTED]
+    for failed, pieces, text in ((4, None, "4 failed, 3 are there"), (1, 2, "2 pieces are told")):
+        with pytest.raises(KittingError, match=text):
+            correct_finding(store, number, replace(FAILED, failed=failed, pieces=pieces), WHY, NOW)
+    correct_finding(store, number, replace(FAILED, failed=2), WHY, NOW)
+    with store.connect() as connection:
+        kept = select(Finding.first_failed, Finding.failed)
+        assert connection.execute(kept).all() == [(1000, 2000)]
+    with pytest.raises(KittingError, match="is recorded as failed already"):
+        correct_finding(store, number, replace(FAILED, failed=2), WHY, NOW)
 
 
 def test_a_spare_that_was_fitted_after_all_is_new_from_then_on(
