@@ -13,11 +13,10 @@ from kitting.views.kit_life import (
     SetAsideView,
     TrayView,
 )
-from kitting.wording.bookings import THEIRS
+from kitting.wording.bookings import THEIRS, age_unknown_text
 from kitting.wording.figures import day, format_quantity
 from kitting.wording.kit import counted_text
 from kitting.wording.language import N_, _
-from kitting.wording.reasons import say
 
 WHYS: dict[KitWhy, str] = {
     KitWhy.LOST: N_("lost"),
@@ -81,11 +80,7 @@ def _state(line: KitLineView) -> str:
     if line.state is LotState.EXPIRED and line.keeps_to is not None:
         return _("EXPIRES {keeps_to}", keeps_to=day(line.keeps_to))
     if line.state is LotState.AGE_UNKNOWN:
-        return (
-            _("AGE UNKNOWN: {keeps_why}", keeps_why=say(line.keeps_why))
-            if line.keeps_why
-            else _("AGE UNKNOWN")
-        )
+        return age_unknown_text(line.keeps_to, line.keeps_why)
     return _("keeps to {keeps_to}", keeps_to=day(line.keeps_to)) if line.keeps_to else _("keeps")
 
 

@@ -15,7 +15,7 @@ from kitting.cli.render.verdicts import doubt_line, show_doubts
 from kitting.cli.render.work_day import show_day, show_price
 from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.verdicts import Doubt, Verdict
-from kitting.facts.words import OPEN_BOOKINGS, BookingState
+from kitting.facts.words import OPEN_BOOKINGS, BookingState, LotState
 from kitting.views.bookings import BookingLine, BookingView, NeededView
 from kitting.views.counted import RemovalView
 from kitting.views.van_day import VanView
@@ -192,7 +192,7 @@ def _sources(need: NeededView) -> list[str]:
         text += picked_text(source, need.unit)
         if source.due:
             text = _("{source}, due {day}", source=text, day=day(source.due))
-        if source.keeps_to:
+        if source.keeps_to and source.state is not LotState.AGE_UNKNOWN:
             text = _("{source}, keeps to {day}", source=text, day=day(source.keeps_to))
         told.append(text)
         if warning := source_warning(source):
