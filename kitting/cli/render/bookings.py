@@ -165,7 +165,8 @@ def _state(need: NeededView) -> str:
 
 def _only_if_it_fails(need: NeededView) -> bool:
     """Whether a booking is ready without what it lacks of this: spares that were not taken."""
-    return need.spare and need.verdict is Verdict.FINE
+    lacks_nothing = not need.lacking and not need.awaited
+    return need.spare and lacks_nothing and need.verdict in (Verdict.FINE, Verdict.UNKNOWN)
 
 
 def _needs(console: Console, needs: Sequence[NeededView]) -> None:
