@@ -6,10 +6,10 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from kits import yard
 from sqlalchemy import Engine
 
 from helpers import NOW, ON, booked
-from kits import yard
 from kitting.services.bookings.kit_sheets import pick_of
 from kitting.services.bookings.pick import pick
 from kitting.store import reading
