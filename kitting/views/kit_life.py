@@ -154,9 +154,11 @@ class KitShortView:
 class KitNowView:
     """The kit of an open booking with the code that its labels have by now.
 
-    `keeps_to` is the earliest expiry of what is in it or promised to it, `short` what it lacks:
-    both stand on a label, and neither is in its code. `kit_in` is the branch or van in which
-    it lies, None where that is the branch of the booking.
+    `keeps_to` is the earliest expiry of what is in it or promised to it, `short` what it lacks,
+    `coming` what is on order for it, `age_unknown` the items of which nobody knows how old they
+    are: none of these is in its code. Where the label of a bag was read, they are of that bag
+    alone. `kit_in` is the branch or van in which it lies, None where that is the branch of the
+    booking.
     """
 
     booking: str
@@ -166,6 +168,8 @@ class KitNowView:
     on: date
     keeps_to: date | None = None
     short: tuple[KitShortView, ...] = ()
+    coming: tuple[KitShortView, ...] = ()
+    age_unknown: tuple[str, ...] = ()
     kit_in: str | None = None
 
 

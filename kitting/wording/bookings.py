@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date
+
+from kitting.facts.reasons import Reason
 from kitting.facts.words import BookingState, LotState
 from kitting.views.bookings import (
     BookedJobView,
@@ -179,14 +182,27 @@ def source_warning(source: PromisedView) -> str | None:
     if source.state is LotState.EXPIRED and source.keeps_to is not None:
         return _("EXPIRES {keeps_to}, before it is fitted", keeps_to=day(source.keeps_to))
     if source.state is LotState.AGE_UNKNOWN:
-        return (
-            _("AGE UNKNOWN: {keeps_why}", keeps_why=say(source.keeps_why))
-            if source.keeps_why
-            else _("AGE UNKNOWN")
-        )
+        return age_unknown_text(source.keeps_to, source.keeps_why)
     if source.late and source.due_late is not None:
         return _("may come as late as {due_late}", due_late=day(source.due_late))
     return None
+
+
+def age_unknown_text(keeps_to: date | None, why: Reason | None) -> str:
+    """That nobody knows how old a lot is; a day to which it keeps is then only the latest."""
+    if keeps_to is None:
+        return _("AGE UNKNOWN: {keeps_why}", keeps_why=say(why)) if why else _("AGE UNKNOWN")
+    if why is None:
+        return _("AGE UNKNOWN, keeps to {day} at most", day=day(keeps_to))
+    return _("AGE UNKNOWN, keeps to {day} at most ({why})", day=day(keeps_to), why=say(why))
+
+
+def keeping_texts(source: PromisedView) -> tuple[str, ...]:
+    """To which day a lot keeps, and what is wrong with it or not known of it; each day once."""
+    keeps = None
+    if source.keeps_to and source.state not in (LotState.AGE_UNKNOWN, LotState.EXPIRED):
+        keeps = _("keeps to {day}", day=day(source.keeps_to))
+    return tuple(filter(None, (keeps, source_warning(source))))
 
 
 def old_in_part(need: NeededView) -> str:

@@ -13,11 +13,10 @@ from kitting.views.kit_life import (
     SetAsideView,
     TrayView,
 )
-from kitting.wording.bookings import THEIRS
+from kitting.wording.bookings import THEIRS, age_unknown_text
 from kitting.wording.figures import day, format_quantity
 from kitting.wording.kit import counted_text
 from kitting.wording.language import N_, _
-from kitting.wording.reasons import say
 
 WHYS: dict[KitWhy, str] = {
     KitWhy.LOST: N_("lost"),
@@ -81,11 +80,7 @@ def _state(line: KitLineView) -> str:
     if line.state is LotState.EXPIRED and line.keeps_to is not None:
         return _("EXPIRES {keeps_to}", keeps_to=day(line.keeps_to))
     if line.state is LotState.AGE_UNKNOWN:
-        return (
-            _("AGE UNKNOWN: {keeps_why}", keeps_why=say(line.keeps_why))
-            if line.keeps_why
-            else _("AGE UNKNOWN")
-        )
+        return age_unknown_text(line.keeps_to, line.keeps_why)
     return _("keeps to {keeps_to}", keeps_to=day(line.keeps_to)) if line.keeps_to else _("keeps")
 
 
@@ -200,6 +195,7 @@ def label_text(view: LabelReadView) -> list[str]:
     """What the code of a label says, a line each."""
     bag = "" if view.bag is None else f"-{view.bag:02d}"
     bag += "" if view.end is None else f"-{view.end}"
+    by_now = _by_now if view.bag is None else _bag_by_now
     if view.current:
         what = _("bag {bag} ({joint}) of ", bag=view.bag, joint=view.joint) if view.joint else ""
         if view.positions:
@@ -207,7 +203,7 @@ def label_text(view: LabelReadView) -> list[str]:
         head = f"{view.code}{bag}: {what}"
         tray = [] if view.tray is None else [_("It lies on tray {tray}.", tray=view.tray)]
         return [
-            text for kit in view.kits for text in (f"{head}{_kit_now(kit)}", *tray, *_by_now(kit))
+            text for kit in view.kits for text in (f"{head}{_kit_now(kit)}", *tray, *by_now(kit))
         ]
     return [
         _(
@@ -220,19 +216,39 @@ def label_text(view: LabelReadView) -> list[str]:
     ]
 
 
-def _by_now(kit: KitNowView) -> list[str]:
-    """What a label tells beside its code, as it is now: lots change without the contents."""
-    found = (
-        []
-        if kit.keeps_to is None
-        else [_("earliest expiry {keeps_to}", keeps_to=day(kit.keeps_to))]
-    )
-    found += [
+def _lacking(kit: KitNowView) -> list[str]:
+    """What is not there, or not known of what is there, as it is now."""
+    found = [
         _("SHORT: {what}", what=counted_text(one.quantity, one.unit, one.item)) for one in kit.short
     ]
+    found += [
+        _("NOT HERE YET: {what}", what=counted_text(one.quantity, one.unit, one.item))
+        for one in kit.coming
+    ]
+    return found + [_("AGE UNKNOWN: {what}", what=item) for item in kit.age_unknown]
+
+
+def _by_now(kit: KitNowView) -> list[str]:
+    """What the label of a kit tells beside its code, as it is now: lots change, contents do not."""
+    found = _lacking(kit)
+    if kit.keeps_to is not None:
+        found.insert(0, _("earliest expiry {keeps_to}", keeps_to=day(kit.keeps_to)))
     if not found:
         return [_("By now nothing in it expires and nothing is short: compare the label.")]
     return [_("By now: {listed}. Compare the label.", listed="; ".join(found))]
+
+
+def _bag_by_now(kit: KitNowView) -> list[str]:
+    """The same of a bag: its label has the day of each lot, and none that is the earliest."""
+    found = _lacking(kit)
+    told = (
+        _("By now, of this bag: {listed}. Compare the label.", listed="; ".join(found))
+        if found
+        else _("By now nothing of this bag is short.")
+    )
+    if kit.keeps_to is None:
+        return [told]
+    return [told, _("What expires first in this bag keeps to {day}.", day=day(kit.keeps_to))]
 
 
 def _kit_now(kit: KitNowView) -> str:

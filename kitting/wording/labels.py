@@ -9,7 +9,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import NeedRule
 from kitting.views.bookings import PromisedView, SourceKind
 from kitting.views.kit import Bag, BagLine, DiffersView, EndLabel, HazardView, KitView
-from kitting.wording.bookings import source_warning
+from kitting.wording.bookings import keeping_texts
 from kitting.wording.figures import NO_SOURCE, amount, day
 from kitting.wording.kit import counted_text, lubricant_text
 from kitting.wording.language import N_, _, general_text, in_figures, n_
@@ -212,11 +212,7 @@ def lots_text(lots: Iterable[PromisedView], unit: str) -> str:
     shown: dict[str, int] = {}
     for lot in lots:
         if lot.lot is not None:
-            name = _("lot {lot}", lot=lot.lot)
-            if lot.keeps_to is not None:
-                name = _("lot {lot}, keeps to {day}", lot=lot.lot, day=day(lot.keeps_to))
-            warning = source_warning(lot)
-            name = f"{name}, {warning}" if warning else name
+            name = ", ".join((_("lot {lot}", lot=lot.lot), *keeping_texts(lot)))
             shown[name] = shown.get(name, 0) + lot.quantity
     if len(shown) == 1:
         return next(iter(shown))

@@ -5,7 +5,13 @@ from __future__ import annotations
 from kitting.facts.words import NeedRule
 from kitting.views.bookings import PromisedView, SourceKind
 from kitting.views.kit import ContentView, PickLine, PickView
-from kitting.wording.bookings import THEIRS, elsewhere_text, source_text, source_warning
+from kitting.wording.bookings import (
+    THEIRS,
+    elsewhere_text,
+    keeping_texts,
+    source_text,
+    source_warning,
+)
 from kitting.wording.figures import day, show_quantity
 from kitting.wording.language import N_, _, in_figures, n_
 from kitting.wording.reasons import say
@@ -83,13 +89,7 @@ def lot_texts(lot: PromisedView, content: ContentView) -> tuple[str, str, str]:
             before = _("{there} IN THE KIT, {left} to take, of lot", there=there, left=left)
     else:
         before = _("{amount} from lot", amount=_taken_of(lot, content))
-    after = []
-    if lot.keeps_to is not None:
-        after.append(_("keeps to {day}", day=day(lot.keeps_to)))
-    if lot.customers:
-        after.append(_(THEIRS))
-    if (warning := source_warning(lot)) is not None:
-        after.append(warning)
+    after = [*([_(THEIRS)] if lot.customers else []), *keeping_texts(lot)]
     return before, lot.lot or "", ", ".join(after)
 
 

@@ -133,6 +133,10 @@ def test_a_booking_that_is_ready_calls_no_spare_short(
     assert "SPARES NOT TAKEN, only needed if a look fails" in told
     show_booking(console(), replace(view, needs=spares))
     assert capsys.readouterr().out.splitlines()[1] == "NOT READY: NO"
+    unproven = tuple(replace(need, verdict=Verdict.UNKNOWN) for need in spares)
+    show_booking(console(), replace(ready, needs=unproven))
+    told = capsys.readouterr().out
+    assert ("SHORT" in told, "SPARES NOT TAKEN" in told) == (False, True)
 
 
 def test_what_waits_for_a_variant_is_not_booked(run: Run, garage_folder: Path) -> None:

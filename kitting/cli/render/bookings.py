@@ -15,7 +15,7 @@ from kitting.cli.render.verdicts import doubt_line, show_doubts
 from kitting.cli.render.work_day import show_day, show_price
 from kitting.facts.tool_words import ToolVerdict
 from kitting.facts.verdicts import Doubt, Verdict
-from kitting.facts.words import OPEN_BOOKINGS, BookingState
+from kitting.facts.words import OPEN_BOOKINGS, BookingState, LotState
 from kitting.views.bookings import BookingLine, BookingView, NeededView
 from kitting.views.counted import RemovalView
 from kitting.views.van_day import VanView
@@ -165,7 +165,8 @@ def _state(need: NeededView) -> str:
 
 def _only_if_it_fails(need: NeededView) -> bool:
     """Whether a booking is ready without what it lacks of this: spares that were not taken."""
-    return need.spare and need.verdict is Verdict.FINE
+    lacks_nothing = not need.lacking and not need.awaited
+    return need.spare and lacks_nothing and need.verdict in (Verdict.FINE, Verdict.UNKNOWN)
 
 
 def _needs(console: Console, needs: Sequence[NeededView]) -> None:
@@ -192,7 +193,7 @@ def _sources(need: NeededView) -> list[str]:
         text += picked_text(source, need.unit)
         if source.due:
             text = _("{source}, due {day}", source=text, day=day(source.due))
-        if source.keeps_to:
+        if source.keeps_to and source.state is not LotState.AGE_UNKNOWN:
             text = _("{source}, keeps to {day}", source=text, day=day(source.keeps_to))
         told.append(text)
         if warning := source_warning(source):

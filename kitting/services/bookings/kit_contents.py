@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 from sqlalchemy.orm import Session
@@ -18,17 +16,10 @@ from kitting.services.bookings.set_aside import fitting_day
 from kitting.services.bookings.states import BookingFacts, find_booking
 from kitting.services.bookings.trays import read_trays
 from kitting.services.bookings.view import booking_view
-from kitting.services.kit.bags import bags_of
+from kitting.services.kit.bags import bags_of, shares_of
 from kitting.views.bookings import BookingView
+from kitting.views.kit import Bag
 from kitting.views.kit_life import KitContentsView, KitLineView
-
-
-@dataclass(slots=True)
-class _Place:
-    """Where an item goes: bags and joints, in the order of refitting."""
-
-    bags: dict[int, None] = field(default_factory=dict)
-    joints: dict[str, None] = field(default_factory=dict)
 
 
 def kit_contents(session: Session, number: str, today: date) -> KitContentsView:
@@ -40,7 +31,7 @@ def kit_contents(session: Session, number: str, today: date) -> KitContentsView:
     booking = find_booking(session, number)
     view = booking_view(session, booking, today)
     is_open = view.state in OPEN_BOOKINGS
-    lines = tuple(_lines(view, _places(session, booking), read_trays(session, booking)))
+    lines = tuple(_lines(view, _bags(session, booking), read_trays(session, booking)))
     return KitContentsView(
         booking=view.number,
         registration=view.registration,
@@ -56,29 +47,23 @@ def kit_contents(session: Session, number: str, today: date) -> KitContentsView:
     )
 
 
-def _places(session: Session, booking: BookingFacts) -> Mapping[str, _Place]:
-    """Where each item goes by the plan of now; nowhere where none can be made."""
-    found: dict[str, _Place] = defaultdict(_Place)
+def _bags(session: Session, booking: BookingFacts) -> tuple[Bag, ...]:
+    """The bags by the plan of now; none where none can be made."""
     if booking.state not in OPEN_BOOKINGS:
-        return found
+        return ()
     try:
-        planned = plan_of(session, booking)
+        return tuple(bags_of(plan_of(session, booking)))
     except KittingError:
         # The catalogue has changed so that it cannot be planned: the booking tells that itself.
-        return found
-    for bag in bags_of(planned):
-        items = [line.content.item for line in bag.lines] + [use.item for use in bag.uses]
-        for item in items:
-            found[item].bags[bag.number] = None
-            found[item].joints[bag.joint] = None
-    return found
+        return ()
 
 
 def _lines(
-    view: BookingView, places: Mapping[str, _Place], trays: Mapping[str, int]
+    view: BookingView, bags: Sequence[Bag], trays: Mapping[str, int]
 ) -> Iterator[KitLineView]:
     for need in view.needs:
-        place = places.get(need.item, _Place())
+        numbers = tuple(share.bag for share in shares_of(bags, need.item, need.rule))
+        joints = tuple(dict.fromkeys(bag.joint for bag in bags if bag.number in numbers))
         extra = need.extra
         for source in need.sources:
             if not source.picked:
@@ -99,9 +84,7 @@ def _lines(
                 keeps_why=source.keeps_why,
                 on_hold=source.on_hold,
                 customers=source.customers,
-                bags=tuple(place.bags),
-                joints=tuple(place.joints),
-                trays=tuple(sorted({trays.get(joint, 1) for joint in place.joints}))
-                if trays
-                else (),
+                bags=numbers,
+                joints=joints,
+                trays=tuple(sorted({trays.get(joint, 1) for joint in joints})) if trays else (),
             )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from sqlalchemy import select
@@ -10,7 +11,9 @@ from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
 from kitting.errors import KittingError
-from kitting.facts.words import OPEN_BOOKINGS
+from kitting.facts.amounts import Thousandths
+from kitting.facts.words import OPEN_BOOKINGS, LotState
+from kitting.services.bookings.bag_lots import with_lots
 from kitting.services.bookings.kit_record import plan_of
 from kitting.services.bookings.kit_sheets import earliest
 from kitting.services.bookings.states import BookingFacts, find_booking
@@ -20,7 +23,8 @@ from kitting.services.kit.bags import bags_of
 from kitting.services.planning.kit_code import read_code, same_car
 from kitting.tables.bookings import Booking
 from kitting.tables.vehicles import Vehicle
-from kitting.views.kit import Bag
+from kitting.views.bookings import BookingView, PromisedView
+from kitting.views.kit import Bag, awaited
 from kitting.views.kit_life import KitNowView, KitShortView, LabelReadView
 from kitting.views.plan import PlanView
 
@@ -73,7 +77,7 @@ def read_label(session: Session, text: str, today: date | None = None) -> LabelR
         bag=number,
         joint=joint,
         tray=_tray(session, same[0][0], joint),
-        kits=_all_now(session, same, today),
+        kits=_all_now(session, same, today, number),
         end=read.end,
         positions=_positions(of, read.end) if of and read.end is not None else (),
     )
@@ -106,24 +110,61 @@ def _tray(session: Session, booking: BookingFacts, joint: str | None) -> int | N
     return trays.get(joint, 1) if trays and joint is not None else None
 
 
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """What a kit or a bag has of an item, and what it lacks of it (thousandths of the unit)."""
+
+    item: str
+    unit: str
+    short: Thousandths
+    coming: Thousandths
+    sources: tuple[PromisedView, ...]
+
+
+def _held(view: BookingView, plan: PlanView, number: int | None) -> tuple[_Held, ...]:
+    """What the label of a bag is about; with None that of the kit, which is about all of it."""
+    if number is None:
+        return tuple(
+            _Held(need.item, need.unit, need.lacking, need.awaited, need.sources)
+            for need in view.needs
+        )
+    return tuple(
+        _Held(line.content.item, line.content.unit, line.short, awaited(line.lots), line.lots)
+        for bag in with_lots(tuple(bags_of(plan)), view.needs)
+        if bag.number == number
+        for line in bag.lines
+    )
+
+
 def _all_now(
-    session: Session, kits: Sequence[tuple[BookingFacts, PlanView]], today: date | None
+    session: Session,
+    kits: Sequence[tuple[BookingFacts, PlanView]],
+    today: date | None,
+    bag: int | None = None,
 ) -> tuple[KitNowView, ...]:
     views = booking_views(session, [booking.id for booking, _ in kits], today)
     return tuple(
-        KitNowView(
-            booking=view.number,
-            code=plan.reference,
-            vehicle=plan.vehicle.whole_name,
-            jobs=tuple(job.code for job in plan.jobs),
-            on=view.fit_on,
-            keeps_to=earliest(view),
-            short=tuple(
-                KitShortView(need.item, need.unit, need.lacking)
-                for need in view.needs
-                if need.lacking
-            ),
-            kit_in=view.kit_in,
-        )
+        _now(view, plan, _held(view, plan, bag))
         for (_, plan), view in zip(kits, views, strict=True)
+    )
+
+
+def _now(view: BookingView, plan: PlanView, held: Sequence[_Held]) -> KitNowView:
+    return KitNowView(
+        booking=view.number,
+        code=plan.reference,
+        vehicle=plan.vehicle.whole_name,
+        jobs=tuple(job.code for job in plan.jobs),
+        on=view.fit_on,
+        keeps_to=earliest(source for one in held for source in one.sources),
+        short=tuple(KitShortView(one.item, one.unit, one.short) for one in held if one.short),
+        coming=tuple(KitShortView(one.item, one.unit, one.coming) for one in held if one.coming),
+        age_unknown=tuple(
+            dict.fromkeys(
+                one.item
+                for one in held
+                if any(source.state is LotState.AGE_UNKNOWN for source in one.sources)
+            )
+        ),
+        kit_in=view.kit_in,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 
@@ -17,7 +18,7 @@ from kitting.services.bookings.trays import read_trays
 from kitting.services.bookings.view import booking_view
 from kitting.services.kit.bags import bags_of, kit_view
 from kitting.services.kit.pick import pick_view, walked
-from kitting.views.bookings import BookingView, Lack
+from kitting.views.bookings import BookingView, Lack, PromisedView
 from kitting.views.kit import KitView, PickView, ShortageView
 
 _SHORT = (Lack.SHORT, Lack.SPARE_SHORT)
@@ -80,7 +81,7 @@ def labels_of(session: Session, number: str, today: date | None = None) -> KitVi
         doubts=_doubts(kit.doubts, view),
         booking=view.number,
         shortages=_shortages(view),
-        keeps_to=earliest(view),
+        keeps_to=earliest(source for need in view.needs for source in need.sources),
         kit_in=view.kit_in,
     )
 
@@ -95,7 +96,6 @@ def _shortages(view: BookingView) -> tuple[ShortageView, ...]:
     )
 
 
-def earliest(view: BookingView) -> date | None:
+def earliest(sources: Iterable[PromisedView]) -> date | None:
     """The earliest expiry of what is in a kit or promised to it; None where all of it keeps."""
-    limits = [s.keeps_to for need in view.needs for s in need.sources if s.keeps_to is not None]
-    return min(limits, default=None)
+    return min((one.keeps_to for one in sources if one.keeps_to is not None), default=None)

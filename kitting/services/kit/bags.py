@@ -18,6 +18,7 @@ from kitting.views.kit import (
     ContentView,
     HazardView,
     KitView,
+    ShareView,
 )
 from kitting.views.plan import (
     CautionView,
@@ -81,6 +82,19 @@ def used_content(use: UseView) -> ContentView:
 def bag_numbers(bags: Iterable[Bag]) -> dict[tuple[str, str], int]:
     """In which bag an item of a joint lies: by joint and item, which is never in two of them."""
     return {(bag.joint, line.content.item): bag.number for bag in bags for line in bag.lines}
+
+
+def shares_of(bags: Iterable[Bag], item: str, rule: NeedRule) -> tuple[ShareView, ...]:
+    """How much of an item goes into which bag under a rule, in the order of refitting.
+
+    None of it where it lies loose in the kit, as all that is used up does.
+    """
+    amounts: dict[int, int] = defaultdict(int)
+    for bag in bags:
+        for line in bag.lines:
+            if (line.content.item, line.content.rule) == (item, rule):
+                amounts[bag.number] += line.content.quantity
+    return tuple(ShareView(*share) for share in sorted(amounts.items()))
 
 
 def bags_of(plan: PlanView) -> Iterator[Bag]:

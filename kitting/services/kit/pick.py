@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
 from kitting.facts.names import natural_key
 from kitting.facts.words import NeedRule
-from kitting.services.kit.bags import bags_of, used_content
+from kitting.services.kit.bags import bags_of, shares_of, used_content
 from kitting.services.kit.left_off import jobs_of, kit_doubts, refuse_stopped
-from kitting.views.kit import Bag, ContentView, PickLine, PickView, ShareView
+from kitting.views.kit import Bag, ContentView, PickLine, PickView
 from kitting.views.plan import LineView, PlanView, UseView
 
 
@@ -21,7 +20,7 @@ def pick_view(plan: PlanView) -> PickView:
     refuse_stopped(plan)
     bags = tuple(bags_of(plan))
     rows = [_pick_part(line, bags) for line in plan.lines if line.wanted and not line.stopped_by]
-    rows += [_pick_use(use, bags) for use in plan.uses if use.to_take]
+    rows += [_pick_use(use) for use in plan.uses if use.to_take]
     return PickView(
         reference=plan.reference,
         on=plan.on,
@@ -50,13 +49,8 @@ def walked(rows: Iterable[PickLine]) -> tuple[PickLine, ...]:
 
 def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
     rule = NeedRule(line.rule)
-    joints = {reason.joint for reason in line.reasons}
-    amounts: dict[int, int] = defaultdict(int)
-    for bag in bags:
-        for one in bag.lines if bag.joint in joints else ():
-            if one.content.item == line.item and one.content.rule is rule:
-                amounts[bag.number] += one.content.quantity
-    whole = sum(amounts.values()) == line.wanted
+    shares = shares_of(bags, line.item, rule)
+    whole = sum(share.quantity for share in shares) == line.wanted
     return PickLine(
         bin=line.bin,
         content=ContentView(
@@ -71,26 +65,12 @@ def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
             material=line.material,
             colour=line.colour,
         ),
-        bags=tuple(sorted(amounts)),
+        bags=tuple(share.bag for share in shares),
         covered=line.covered,
         notes=line.notes,
-        shares=tuple(ShareView(*share) for share in sorted(amounts.items())) if whole else (),
+        shares=shares if whole else (),
     )
 
 
-def _pick_use(use: UseView, bags: Sequence[Bag]) -> PickLine:
-    return PickLine(
-        bin=use.bin,
-        content=used_content(use),
-        bags=tuple(bag.number for bag in bags if _goes_to(use, bag)),
-        notes=use.notes,
-    )
-
-
-def _goes_to(use: UseView, bag: Bag) -> bool:
-    """Whether it is for a position of a bag, or for the whole joint of it."""
-    here = {position for line in bag.lines for position in line.positions}
-    return any(
-        reason.joint == bag.joint and (not reason.positions or here & set(reason.positions))
-        for reason in use.reasons
-    )
+def _pick_use(use: UseView) -> PickLine:
+    return PickLine(bin=use.bin, content=used_content(use), bags=(), notes=use.notes)

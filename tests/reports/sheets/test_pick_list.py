@@ -13,6 +13,8 @@ import pytest
 from paper import Box, characters, drawn, lines, opened, rectangles, require_clear, words
 
 from factory import HOSTILE, pick
+from kitting.facts.reasons import because
+from kitting.facts.shelf_life import ShelfReason
 from kitting.facts.words import LotState, NeedRule
 from kitting.reports.sheets.pick_list import draw_pick_list
 from kitting.reports.stationery import PAPERS
@@ -167,6 +169,18 @@ def test_a_begun_pack_or_one_that_others_share_is_taken_by_amount(
     )
     source = lot("L1", quantity=850_000, unshared=unshared)
     assert shown(told_as) in told(of_booking(replace(row(0, source), content=content)))
+
+
+def test_a_lot_of_unknown_age_has_its_latest_day_told_as_such() -> None:
+    begun = lot(
+        "L1",
+        state=LotState.AGE_UNKNOWN,
+        keeps_to=date(2026, 6, 13),
+        keeps_why=because(ShelfReason.OPENED_SINCE_UNKNOWN),
+    )
+    text = told(of_booking(row(0, begun)))
+    assert shown("L1 AGE UNKNOWN, keeps to 2026-06-13 at most (not known: it is no whole") in text
+    assert text.count("2026-06-13") == 1
 
 
 def test_goods_that_should_have_come_are_overdue() -> None:

@@ -161,3 +161,23 @@ def test_what_of_a_label_is_not_in_its_code_is_told_as_it_is_now(
     trays = {one.joint: one.tray for one in (read(lite, bag) for bag in bags)}
     assert trays == {"x1": 1, "x2": 2}
     assert any("tray 2" in text for bag in bags for text in label_text(read(lite, bag)))
+
+
+def test_the_label_of_a_bag_is_told_what_that_bag_lacks_and_no_other(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """Rings of a lot that keeps to a day are there, the bolt is not; each has a bag of its own."""
+    load(lite, shop(JOBS))
+    stock(lite, tmp_path, "yard,RING,A,2 each,1Q25,2026-12-31")
+    kit, *bags = printed(lite, booked(lite, "X1", "X2").number)
+    assert label_text(read(lite, kit))[1:] == [
+        "By now: earliest expiry 2026-12-31; SHORT: 1 × BOLT. Compare the label."
+    ]
+    of_joint = {view.joint: label_text(view)[1:] for view in (read(lite, bag) for bag in bags)}
+    assert of_joint == {
+        "x1": [
+            "By now nothing of this bag is short.",
+            "What expires first in this bag keeps to 2026-12-31.",
+        ],
+        "x2": ["By now, of this bag: SHORT: 1 × BOLT. Compare the label."],
+    }
