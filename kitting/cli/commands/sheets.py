@@ -47,7 +47,7 @@ from kitting.cli.options import (
     remark,
     tool_request,
 )
-from kitting.wording.language import _, n_
+from kitting.wording.language import n_
 
 if TYPE_CHECKING:
     from kitting.facts.verdicts import Doubt

@@ -69,7 +69,8 @@ def test_a_contradiction_is_told_on_plan_sheet_and_label_its_entry_on_screens_on
     assert [doubt.aspect for doubt in bolt.doubts] == [Aspect.FIGURE]
     assert f"a: bolt (BOLT): {told}" in said([bolt.doubts[0].because])[0]
     (on_screen,) = said(view.tightenings[0].remarks)
-    assert told in on_screen and on_screen.endswith("thread: in its tightening:)")
+    assert told in on_screen
+    assert on_screen.endswith("thread: in its tightening:)")
     with reading(lite) as session:
         sheet = tighten(session, ToolRequest(PlanRequest("PELL 001", ("X1",), ON)))
     for draw in (
