@@ -133,7 +133,7 @@ def _units(
     ]
     head, *rest = steps
     together = Unit([*opening, *head.blocks], head.called)
-    if together.height > sheet.whole_page:
+    if together.height > (sheet.room - _SIGN if first else sheet.whole_page):
         yield Unit(opening, bag_text(bag))
         yield from steps
         return
