@@ -133,7 +133,13 @@ def _units(
     ]
     head, *rest = steps
     together = Unit([*opening, *head.blocks], head.called)
-    if together.height > (sheet.room - _SIGN if first else sheet.whole_page):
+    if first and together.height > sheet.room - _SIGN:
+        yield Unit(opening[:2], bag_text(bag))
+        for block in opening[2:]:
+            yield Unit([block], bag_text(bag))
+        yield from steps
+        return
+    if together.height > sheet.whole_page:
         yield Unit(opening, bag_text(bag))
         yield from steps
         return

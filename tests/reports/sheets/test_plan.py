@@ -165,3 +165,17 @@ def test_the_number_of_pages_is_returned_and_an_unknown_paper_refused(lite_garag
     assert draw_plan(view, BytesIO()) == len(pages(drawn_plan(view)))
     with pytest.raises(KittingError, match="no paper 'A3'"):
         drawn_plan(view, "A3")
+
+
+def test_what_goes_on_a_seal_or_that_it_goes_in_dry_stands_at_its_joint(garage: Engine) -> None:
+    found = text(planned(garage, "J1", "J3"))
+    assert "SEAL-CRANK-FRONT" in found
+    crank = found[found.index("SEAL-CRANK-FRONTcrankshaftfrontseal") :]
+    assert crank.index("FITDRY,nolubricant") < crank.index("itnevergoesback")
+
+
+def test_a_stopped_job_says_that_it_is_and_which_variant_comes_first(garage: Engine) -> None:
+    view = planned(garage, "J1")
+    job = replace(view.jobs[0], stopped_by=("cooler",))
+    found = text(replace(view, jobs=(job,)))
+    assert "halone:STOPPED,settlecoolerfirst" in found
