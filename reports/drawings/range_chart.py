@@ -22,7 +22,7 @@ _WRENCHES, _FIGURES = 12, 16
 _HIGHEST = 210.0
 # Columns in mm: names on the left, printed scales on the right.
 _NAMES, _SCALES = 44.0, 44.0
-_TITLE, _LANE, _AXIS, _BAR, _AIR = 6.5, 4.8, 8.0, 2.8, 2.0
+_TITLE, _LANE, _AXIS, _BAR, _AIR = 8.0, 4.8, 8.0, 2.8, 2.0
 _MARK = 1.3
 
 
