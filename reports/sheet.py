@@ -15,7 +15,7 @@ from kitting.reports.stationery import find_paper
 from kitting.reports.text import ASCENT, MM, THINNEST, Fitted, draw, fit, width_of
 from kitting.wording.cautions import own_text, places_text, title_text
 from kitting.wording.language import _
-from kitting.wording.reasons import as_text
+from kitting.wording.reasons import as_text, at_the_bench
 
 MARGIN = 12.0
 PAD = 1.4
@@ -289,6 +289,7 @@ class Sheet:
         self.caution_pages = self.page - before
 
 
+@at_the_bench()
 def render(
     target: BinaryIO, paper: str, heading: Heading, draw_body: Callable[[Sheet], None]
 ) -> int:

@@ -8,11 +8,11 @@ from datetime import date
 
 from kitting.facts.reasons import Reason
 from kitting.facts.units import Quantity
-from kitting.facts.verdicts import Doubt
+from kitting.facts.verdicts import Doubt, Verdict
 from kitting.views.kit import AppliedView, BagLine, EndLabel, ShortageView
 from kitting.views.plan import CautionView
 from kitting.views.slot import SlotView
-from kitting.views.tightening import PutOnView, TightenJointView
+from kitting.views.tightening import PutOnView, TightenJointView, stage_verdicts
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +104,11 @@ class RefitView:
     vehicle_shortened: str = ""
     fillings: tuple[StepUseView, ...] = ()
     step_uses: tuple[StepUseView, ...] = ()
+
+    @property
+    def tools(self) -> dict[Verdict, int]:
+        """How many stages come to which verdict with the tools of the boxes."""
+        return stage_verdicts(bag.tightening for bag in self.bags if bag.tightening is not None)
 
     def short_of(self, items: Container[str]) -> tuple[ShortageView, ...]:
         """What the whole kit of a booking lacks of some items."""

@@ -5,6 +5,7 @@ Times are whole minutes, by the product's own data; None where nobody states the
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -235,6 +236,11 @@ class TightenJointView:
     put_on: tuple[PutOnView, ...] = ()
 
 
+def stage_verdicts(joints: Iterable[TightenJointView]) -> dict[Verdict, int]:
+    """How many stages of joints come to which verdict with the tools of the boxes."""
+    return tally(stage.verdict for joint in joints for row in joint.rows for stage in row.stages)
+
+
 @dataclass(frozen=True, slots=True)
 class TightenView:
     """The tightening sheet of a plan; `boxes` are the toolboxes that the wrenches are chosen from.
@@ -260,9 +266,7 @@ class TightenView:
     @property
     def tools(self) -> dict[Verdict, int]:
         """How many stages come to which verdict with the tools of the boxes."""
-        return tally(
-            stage.verdict for joint in self.joints for row in joint.rows for stage in row.stages
-        )
+        return stage_verdicts(self.joints)
 
     @property
     def sets(self) -> bool:

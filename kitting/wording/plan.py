@@ -109,7 +109,7 @@ register(
         ),
         AmountReason.NOZZLE_OF_ITS_OWN: (
             "{how}, a nozzle of its own: whether that of another bead here is still open is not"
-            " known (times: open and laying of the item)"
+            " known"
         ),
         AmountReason.FILM: "film {square_mm} mm² × {thickness}",
         AmountReason.DROPS: "{threads} × {drops:many drop} on {thread}",
@@ -120,7 +120,10 @@ register(
         AmountReason.AT_STEP: "{how} (step {step})",
         AmountReason.COMES_TO: "{how} → {amount:rounded}",
         AmountReason.PUT_ON: "{place}: {product}, {amount}: {times}",
-    }
+    },
+    entries={
+        AmountReason.NOZZLE_OF_ITS_OWN: "times: open and laying of the item",
+    },
 )
 _TABLE = "general table, {source}, certainty {certainty}"
 _LIMITS = (
@@ -139,15 +142,10 @@ register(
         ContactReason.RATED_AGAINST: (
             _RATED + ". {said_by}, AGAINST {other} by the {other_said_by}"
         ),
-        ContactReason.MEDIUM_UNKNOWN: (
-            "nobody says what medium {what:general} is (medium: of the fluid, or fluids: of the"
-            " car)"
-        ),
-        ContactReason.PRODUCT_UNKNOWN: "nobody says what medium {what} is (medium: of the item)",
-        ContactReason.MEDIA_SETTLE: "{why}. What its maker says settles it (media: of {item})",
-        ContactReason.HEAT_SETTLES: (
-            "{why}. Ask its maker, or name a rubber for that heat (item: of the fit)"
-        ),
+        ContactReason.MEDIUM_UNKNOWN: "nobody says what medium {what:general} is",
+        ContactReason.PRODUCT_UNKNOWN: "nobody says what medium {what} is",
+        ContactReason.MEDIA_SETTLE: "{why}. What its maker says settles it",
+        ContactReason.HEAT_SETTLES: "{why}. Ask its maker",
         ContactReason.GOES_ON_DRY: (
             "{rubber} lips go on dry unless the maker names a lubricant " + COMMON_PRACTICE
         ),
@@ -156,14 +154,19 @@ register(
         ContactReason.TEMPERATURE_FAR_BEYOND: (
             _LIMITS + ". Beyond {margin} °C more no grade is taken to last (our assumption)"
         ),
-        ContactReason.PLACE_NOT_STATED: (
-            "where {item} goes is not stated (uses: of the joint, or lubricant: of the fit); {why}"
-        ),
+        ContactReason.PLACE_NOT_STATED: "where {item} goes is not stated; {why}",
         ContactReason.BROUGHT: "{packet} brings {item}; {why}",
         ContactReason.MAY_BE_BROUGHT: (
             "{packet}, which comes if old stock is not enough, brings {item}; {why}"
         ),
-    }
+    },
+    entries={
+        ContactReason.MEDIUM_UNKNOWN: "medium: of the fluid, or fluids: of the car",
+        ContactReason.PRODUCT_UNKNOWN: "medium: of the item",
+        ContactReason.MEDIA_SETTLE: "media: of {item}",
+        ContactReason.HEAT_SETTLES: "or name a rubber for that heat: item: of the fit",
+        ContactReason.PLACE_NOT_STATED: "uses: of the joint, or lubricant: of the fit",
+    },
 )
 _IN_FLUID = "{rubber} in {what:general} at {position} ({item}): {why}"
 _ON_RUBBER = "{what} on {rubber} at {position} ({item}): {why}"

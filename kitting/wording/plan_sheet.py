@@ -8,6 +8,7 @@ from kitting.facts.tool_words import ToolAskSort
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import Rule
 from kitting.views.plan import (
+    JobView,
     JointView,
     LineView,
     PlanView,
@@ -18,7 +19,7 @@ from kitting.views.plan import (
 )
 from kitting.views.plan_stops import OptionView, UnresolvedView
 from kitting.wording.figures import NO_FIGURE, amount, listed, many, percent, show_quantity
-from kitting.wording.kit import pack_text
+from kitting.wording.kit import lubricant_text, pack_text
 from kitting.wording.language import N_, _, general_text, in_figures
 from kitting.wording.plan import stopped_text, waits_text
 from kitting.wording.reasons import as_text, say
@@ -113,6 +114,32 @@ def _figures(row: TighteningView) -> str:
     if row.left_hand:
         told.insert(0, _(LEFT_HAND))
     return f"{row.position}: {', '.join(told)}"
+
+
+def lubricant_texts(line: LineView, joint: str) -> Iterator[str]:
+    """What a line goes together with in a joint, or that it goes in dry; by places if that differs.
+
+    Of a place of which nobody says it, that is told where it is said of another.
+    """
+    found: dict[str, list[str]] = {}
+    for one in line.positions:
+        if one.joint == joint:
+            told = lubricant_text(one.lubricant, one.lubricant_sourced)
+            found.setdefault(told, []).append(one.end or one.position)
+    if all(one.lubricant is None for one in line.positions if one.joint == joint):
+        return
+    for told, at in found.items():
+        yield told if len(found) == 1 else f"{', '.join(at)}: {told}"
+
+
+def job_text(job: JobView) -> str:
+    """A job with its hours alone, and which open variants stop it."""
+    told = _("{code} {name}, {hours} alone", code=job.code, name=job.name,
+             hours=hours_text(job.hours))  # fmt: skip
+    if not job.stopped_by:
+        return told
+    variants = ", ".join(job.stopped_by)
+    return _("{job}: STOPPED, settle {variants} first", job=told, variants=variants)
 
 
 def places(line: LineView, joint: str) -> str:

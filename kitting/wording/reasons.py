@@ -10,6 +10,8 @@ come with the program, or several of them.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from importlib import import_module
 from typing import Any
 
@@ -53,15 +55,24 @@ WORDED_IN: Mapping[str, str] = {
     "kitting.views.work_day": "work_day",
 }
 _TEXTS: dict[type[ReasonCode], Mapping[ReasonCode, str]] = {}
+_ENTRIES: dict[type[ReasonCode], Mapping[ReasonCode, str]] = {}
+_AT_THE_BENCH = ContextVar("at the bench", default=False)
 _NAMES: dict[tuple[type[Word], Word], str] = {}
 
 
-def register(texts: Mapping[ReasonCode, str]) -> None:
-    """Add the texts of one list of reasons; raises ValueError if a code has none."""
+def register(
+    texts: Mapping[ReasonCode, str], entries: Mapping[ReasonCode, str] | None = None
+) -> None:
+    """Add the texts of one list of reasons; raises ValueError if a code has none.
+
+    A text is for whoever stands at the bench too. `entries` is what only who keeps the catalogue
+    has a use for: which entry would settle it, which figure may be meant.
+    """
     kind = type(next(iter(texts)))
     if missing := set(kind) - set(texts):
         raise ValueError(f"{kind.__name__} lacks a text for {sorted(missing)}")
     _TEXTS[kind] = texts
+    _ENTRIES[kind] = entries or {}
 
 
 def register_names(names: Mapping[Word, str]) -> None:
@@ -78,17 +89,33 @@ def texts_of_reasons() -> Iterator[str]:
         import_module(f"kitting.wording.{module}")
     for texts in _TEXTS.values():
         yield from texts.values()
+    for entries in _ENTRIES.values():
+        yield from entries.values()
     yield from _NAMES.values()
 
 
+@contextmanager
+def at_the_bench() -> Iterator[None]:
+    """Say reasons for whoever works by them while inside, without the entries of a catalogue."""
+    token = _AT_THE_BENCH.set(True)
+    try:
+        yield
+    finally:
+        _AT_THE_BENCH.reset(token)
+
+
 def say(reason: Reason) -> str:
-    """A reason as a sentence, without a full stop at its end."""
+    """A reason as a sentence, without a full stop at its end.
+
+    On a screen the entry that would settle it follows in brackets.
+    """
     kind = type(reason.code)
     if kind not in _TEXTS:
         import_module(f"kitting.wording.{WORDED_IN[kind.__module__]}")
-    return _(_TEXTS[kind][reason.code]).format(
-        **{name: _Filled(value) for name, value in reason.values}
-    )
+    values = {name: _Filled(value) for name, value in reason.values}
+    text = _(_TEXTS[kind][reason.code]).format(**values)
+    entry = None if _AT_THE_BENCH.get() else _ENTRIES[kind].get(reason.code)
+    return text if entry is None else f"{text} ({_(entry).format(**values)})"
 
 
 def as_text(value: str | Reason) -> str:

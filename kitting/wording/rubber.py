@@ -65,7 +65,7 @@ register(
         ShelfReason.SEALED_OPENED_LIFE_UNKNOWN: "{sealed}; opened life {why}",
         ShelfReason.OPENED_SINCE_UNKNOWN: (
             "not known: it is no whole number of packs, so one is opened, and nobody says since"
-            " when (opened: of the stock list)"
+            " when"
         ),
         ShelfReason.OPENED_LIFE_UNKNOWN: (
             "not known: opened {opened:%d %b %Y}, and no opened life is given"
@@ -81,7 +81,10 @@ register(
         ShelfReason.NO_SHELF_LIFE_RECEIVED: (
             "age not known: no shelf life stated, received {received:%d %b %Y}"
         ),
-    }
+    },
+    entries={
+        ShelfReason.OPENED_SINCE_UNKNOWN: "opened: of the stock list",
+    },
 )
 register(NO_EXTENSION_TEXTS)
 register(

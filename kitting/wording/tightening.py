@@ -64,33 +64,35 @@ register(
         ),
     }
 )
-_PUT_ON, _STATE = N_("lubricant: of the position"), N_("thread: in its tightening:")
+_STATE = N_("thread: in its tightening:")
+_STATE_OR_PUT_ON = N_("lubricant: of the position, or thread: in its tightening:")
 register(
     {
-        ThreadRemark.DRY_BUT_PUT_ON: (
-            f"figure for a DRY thread, and {{what}} is put on it ({_PUT_ON}, or {_STATE})"
-        ),
+        ThreadRemark.DRY_BUT_PUT_ON: "figure for a DRY thread, and {what} is put on it",
         ThreadRemark.DRY_BUT_COATED: (
-            f"figure for a DRY thread, and a new one brings its own locker ({_STATE})"
+            "figure for a DRY thread, and a new one brings its own locker"
         ),
         ThreadRemark.DRY_BUT_USED: (
             "figure for a DRY thread, and {what: and } used at the joint may come to it"
-            f" ({_PUT_ON}: dry or what is put on, or {_STATE})"
         ),
-        ThreadRemark.OILED_BUT_DRY: (
-            f"figure for an OILED thread, and it is to go together dry ({_PUT_ON}, or {_STATE})"
-        ),
-        ThreadRemark.OILED_BUT_LOCKED: (
-            f"figure for an OILED thread, and {{what}} locks it ({_PUT_ON}, or {_STATE})"
-        ),
+        ThreadRemark.OILED_BUT_DRY: "figure for an OILED thread, and it is to go together dry",
+        ThreadRemark.OILED_BUT_LOCKED: "figure for an OILED thread, and {what} locks it",
         ThreadRemark.NOTHING_OILS: (
-            f"figure for an OILED thread, and nothing is stated to oil it with ({_PUT_ON}, or"
-            f" {_STATE})"
+            "figure for an OILED thread, and nothing is stated to oil it with"
         ),
-        ThreadRemark.LOCKED_BUT_OILED: (
-            f"figure for a LOCKED thread, and {{what}} is put on it ({_PUT_ON}, or {_STATE})"
+        ThreadRemark.LOCKED_BUT_OILED: "figure for a LOCKED thread, and {what} is put on it",
+    },
+    entries={
+        ThreadRemark.DRY_BUT_PUT_ON: _STATE_OR_PUT_ON,
+        ThreadRemark.DRY_BUT_COATED: _STATE,
+        ThreadRemark.DRY_BUT_USED: (
+            "lubricant: of the position: dry or what is put on, or thread: in its tightening:"
         ),
-    }
+        ThreadRemark.OILED_BUT_DRY: _STATE_OR_PUT_ON,
+        ThreadRemark.OILED_BUT_LOCKED: _STATE_OR_PUT_ON,
+        ThreadRemark.NOTHING_OILS: _STATE_OR_PUT_ON,
+        ThreadRemark.LOCKED_BUT_OILED: _STATE_OR_PUT_ON,
+    },
 )
 register(
     {

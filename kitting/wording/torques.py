@@ -30,13 +30,8 @@ register(
             " point (reckoned with a bore of {bore} mm it is reached at {yields_at}: common"
             " practice, no source)"
         ),
-        TorqueRemark.VERY_LITTLE: (
-            "{torque} is very little for {thread} (about {usual} is usual): was it {meant: or }?"
-        ),
-        TorqueRemark.HARDLY_ANY: (
-            "{torque} is very little for {thread} (about {usual} is usual): look it up again; what"
-            " sets the play of a bearing is a kind of its own (kind: bearing-adjuster, of the item)"
-        ),
+        TorqueRemark.VERY_LITTLE: "{torque} is very little for {thread}",
+        TorqueRemark.HARDLY_ANY: "{torque} is very little for {thread}: look it up again",
         TorqueRemark.FALLING: (
             "stage {stage} ({torque}) is less than stage {before} ({larger}): is the order right,"
             " or is it loosened in between (a stage such as '-90°')?"
@@ -55,22 +50,17 @@ register(
         ),
         TorqueRemark.ENDS_LOOSE: (
             "it ends with turning back by {degrees}°, and what it holds then is not known: look it"
-            " up again; what sets the play of a bearing is a kind of its own (kind:"
-            " bearing-adjuster, of the item)"
+            " up again"
         ),
         TorqueRemark.WIDE_BAND: "± {band} is more than half of {torque}",
-        TorqueRemark.NO_THREAD: (
-            "{torque} cannot be checked: no thread is stated (thread: of the item)"
-        ),
+        TorqueRemark.NO_THREAD: "{torque} cannot be checked: no thread is stated",
         TorqueRemark.NO_CLASS: (
             "{torque} cannot be proven: no property class is stated, and of class {property_class},"
             " which it may be, {thread} is beyond its yield point (reached at {yields_at})"
-            " (property_class: of the item)"
         ),
         TorqueRemark.NO_CLASS_LITTLE: (
             "{torque} cannot be proven: no property class is stated, and of class {property_class},"
-            " which it may be, it is very little for {thread} (about {usual} is usual)"
-            " (property_class: of the item)"
+            " which it may be, it is very little for {thread}"
         ),
         TorqueRemark.NO_BOLT: (
             "{torque} cannot be checked: nothing is known here of what such a part bears, and its"
@@ -83,7 +73,7 @@ register(
         TorqueRemark.ANGLE_STRIPS: (
             "the turn by an angle cannot be proven: it may load a {thread} bolt of class"
             " {property_class} to its yield point (about {load} kN), and {material}, engaged by"
-            " {engaged}, strips at about {strips_at} kN (engagement: of the position; reckoned with"
+            " {engaged}, strips at about {strips_at} kN (reckoned with"
             " a shear strength of {strength} MPa, from memory)"
         ),
         TorqueRemark.STRIPS_PLASTIC: (
@@ -96,13 +86,13 @@ register(
             " class {property_class} breaks at {breaks_at}, dry and rough"
         ),
         TorqueRemark.ENGAGEMENT_NOT_STATED: (
-            "{torque} cannot be proven: how far its thread is engaged is not stated (engagement: of"
-            " the position), and engaged by {engaged}, {thread} in {material} strips at about"
+            "{torque} cannot be proven: how far its thread is engaged is not stated, and"
+            " engaged by {engaged}, {thread} in {material} strips at about"
             " {strips_at} (reckoned with a shear strength of {strength} MPa, from memory)"
         ),
         TorqueRemark.INTO_NOT_STATED: (
-            "{torque} cannot be proven: what its thread is cut into is not stated (into: of the"
-            " position), and engaged by {engaged}, {thread} in {material} strips at about"
+            "{torque} cannot be proven: what its thread is cut into is not stated, and"
+            " engaged by {engaged}, {thread} in {material} strips at about"
             " {strips_at} (reckoned with a shear strength of {strength} MPa, from memory)"
         ),
         TorqueRemark.NOT_RECKONED: (
@@ -113,6 +103,23 @@ register(
             "{torque} cannot be checked: the thread is in plastic, where the class of the bolt"
             " tells little, and the figure of the maker of the plastic part decides"
         ),
-    }
+    },
+    entries={
+        TorqueRemark.VERY_LITTLE: "about {usual} is usual: was it {meant: or }?",
+        TorqueRemark.HARDLY_ANY: (
+            "about {usual} is usual; what sets the play of a bearing is a kind of its own, kind:"
+            " bearing-adjuster, of the item"
+        ),
+        TorqueRemark.ENDS_LOOSE: (
+            "what sets the play of a bearing is a kind of its own, kind: bearing-adjuster, of the"
+            " item"
+        ),
+        TorqueRemark.NO_THREAD: "thread: of the item",
+        TorqueRemark.NO_CLASS: "property_class: of the item",
+        TorqueRemark.NO_CLASS_LITTLE: "about {usual} is usual; property_class: of the item",
+        TorqueRemark.ANGLE_STRIPS: "engagement: of the position",
+        TorqueRemark.ENGAGEMENT_NOT_STATED: "engagement: of the position",
+        TorqueRemark.INTO_NOT_STATED: "into: of the position",
+    },
 )
 register({TorqueShown.UPPER_END: "{most}, the upper end of {torque} ± {band},"})

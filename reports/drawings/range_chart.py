@@ -21,8 +21,8 @@ _WRENCHES, _FIGURES = 12, 16
 # No chart is higher than this, in mm: it has to find room on any page.
 _HIGHEST = 210.0
 # Columns in mm: names on the left, printed scales on the right.
-_NAMES, _SCALES = 44.0, 36.0
-_TITLE, _LANE, _AXIS, _BAR, _AIR = 6.5, 4.8, 8.0, 2.8, 2.0
+_NAMES, _SCALES = 44.0, 44.0
+_TITLE, _LANE, _AXIS, _BAR, _AIR = 8.0, 4.8, 8.0, 2.8, 2.0
 _MARK = 1.3
 
 
@@ -116,9 +116,10 @@ def _marks(figures: Sequence[FigureView], scale: LogScale) -> tuple[_Mark, ...]:
         covered = figure.state == FigureVerdict.HAVE
         mark = _(FIGURE_MARKS[figure.state])
         text = f"{in_figures(str(figure.published))} {mark}".rstrip()
-        places.append(scale.at(figure.newton_metres))
-        # Words of the last figure reach over the column of scales, which is free up there.
-        room = (_SCALES - 2 * _MARK) * MM
+        place = scale.at(figure.newton_metres)
+        places.append(place)
+        # Words reach over the column of scales, which is free up there.
+        room = (scale.width - place + _SCALES - 2 * _MARK) * MM
         words.append(fit(text, (room, 12), (8.5, 6.5), bold=not covered, lines=1))
     wide = [_MARK + 0.6 + _width(text) for text in words]
     found = zip(places, words, figures, lanes(places, wide), strict=True)

@@ -30,6 +30,7 @@ from kitting.reports.text import MM
 from kitting.views.kit import KitView
 from kitting.views.photos import NO_PHOTOGRAPHS, Photographs
 from kitting.wording.language import _
+from kitting.wording.reasons import at_the_bench
 
 Offset = tuple[float, float]
 _SHRINK = 7  # how many sizes of text may be given up for a drawing
@@ -90,6 +91,7 @@ class _Label:
     drawings: tuple[Drawing, ...] = ()
 
 
+@at_the_bench()
 def draw_kit_labels(
     kit: KitView,
     stock: LabelStock,

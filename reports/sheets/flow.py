@@ -34,18 +34,18 @@ def overleaf(called: str, sheet: Sheet) -> Block:
 
 
 def flow(
-    units: Sequence[Unit], again: Callable[[str, Sheet], None], sheet: Sheet, *, first: bool = False
+    units: Sequence[Unit], again: Callable[[str, Sheet], None], sheet: Sheet, *, here: bool = False
 ) -> None:
     """Draw units: all on one page where one can hold them, else with a sign at every break.
 
-    `again` draws the head of a further page, with the words that it is continued. What no page
-    holds begins a page, unless it is the `first` of a sheet.
+    `again` draws the head of a further page, with the words that it is continued. Units begin
+    `here` where there is room for the first of them, or else on a page that holds them all.
     """
     sheet.repeat = None
     sign = overleaf("", sheet).height
     whole = sum(unit.height for unit in units)
-    if first and units and whole > sheet.whole_page:
-        whole = units[0].height + sign
+    if here and len(units) > 1:
+        whole = min(whole, units[0].height + sign)
     sheet.ensure(min(whole, sheet.whole_page))
     for place, unit in enumerate(units):
         spare = sign if place < len(units) - 1 else 0.0

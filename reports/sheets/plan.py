@@ -21,7 +21,8 @@ from kitting.wording.plan_sheet import (
     figure_texts,
     here,
     hours_of,
-    hours_text,
+    job_text,
+    lubricant_texts,
     places,
     service_text,
     split_text,
@@ -77,10 +78,7 @@ def _body(plan: PlanView, booking: OfBooking | None, sheet: Sheet) -> None:
                gap=0.5)  # fmt: skip
     sheet.text(sheet.heading.about, 11, bold=True, gap=1.2)
     for job in plan.jobs:
-        stopped = f" · {', '.join(job.stopped_by)}" if job.stopped_by else ""
-        told = _("{code} {name}, {hours} alone", code=job.code, name=job.name,
-                 hours=hours_text(job.hours))  # fmt: skip
-        sheet.text(told + stopped, 10, bold=bool(stopped), gap=0.3)
+        sheet.text(job_text(job), 10, bold=bool(job.stopped_by), gap=0.3)
     sheet.text(hours_of(plan), 10, gap=0.3)
     short = len(booking.short_lines) if booking is not None else 0
     sheet.text(verdict_line(plan, short), 11, bold=True, lines=3, gap=2)
@@ -160,7 +158,10 @@ def _row(line: LineView, joint: str, tightenings: Sequence[TighteningView], shee
                     Part(places(line, joint), 9, bold=True, lines=8),
                     *(
                         Part(text, 9, bold=True, lines=6)
-                        for text in figure_texts(line, joint, tightenings)
+                        for text in (
+                            *lubricant_texts(line, joint),
+                            *figure_texts(line, joint, tightenings),
+                        )
                     ),
                     Part(f"{_(MEANING[line.rule])}; {why(line)}", 8.5, lines=16),
                 ),

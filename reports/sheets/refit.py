@@ -9,6 +9,7 @@ from typing import BinaryIO
 from kitting.reports.drawings.pattern import pattern_blocks
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.sheets.flow import Unit, flow
+from kitting.reports.sheets.joint_units import joint_units
 from kitting.reports.sheets.put_on import put_on_block
 from kitting.reports.sheets.refit_rows import (
     bag_head,
@@ -22,9 +23,7 @@ from kitting.reports.sheets.refit_rows import (
     title,
     use_row,
 )
-from kitting.reports.sheets.tightening_row import boxes_of, order_blocks, pieces_of
 from kitting.views.refit import RefitBagView, RefitView, StepUseView
-from kitting.views.tightening import TightenJointView
 from kitting.wording.cautions import own_text, title_text
 from kitting.wording.figures import day
 from kitting.wording.language import N_, _
@@ -82,7 +81,8 @@ def _body(view: RefitView, sheet: Sheet) -> None:
     sheet.blanks((_("refitted by"), _("date"), _("checked by")))
     sheet.y += 2
     for place, bag in enumerate(view.bags):
-        flow(list(_units(view, bag, sheet)), partial(_again, bag), sheet, first=not place)
+        units = list(_units(view, bag, sheet, first=not place))
+        flow(units, partial(_again, bag), sheet, here=not place)
         sheet.y += 6
     if not view.bags:
         sheet.text(_("No joint is opened."), 10)
@@ -108,8 +108,13 @@ def _named_again(opening: Block, _after: str, sheet: Sheet) -> None:
     sheet.keep([opening])
 
 
-def _units(view: RefitView, bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
-    """Head with what is short and what warns, then a unit for every step."""
+def _units(
+    view: RefitView, bag: RefitBagView, sheet: Sheet, *, first: bool = False
+) -> Iterator[Unit]:
+    """Head with what is short and what warns, then a unit for every step.
+
+    The `first` of a sheet begins on its first page, and is parted there for that.
+    """
     opening = [bag_head(bag, "", sheet)]
     opening += framed(_("SHORT, OR NOT PROVEN, FOR THIS BAG"), short_texts(view, bag), sheet)
     cautions = [
@@ -121,9 +126,19 @@ def _units(view: RefitView, bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
     if nothing is not None:
         words = Part(nothing, 11, bold=True, lines=3)
         opening.append(sheet.cells([Cell(0, sheet.width, (words,))]))
-    steps = [*_fitting(view, bag, sheet), *_tightening(bag, sheet), _closing(bag, sheet)]
-    first, *rest = steps
-    together = Unit([*opening, *first.blocks], first.called)
+    steps = [
+        *_fitting(view, bag, sheet),
+        *_tightening(bag, sheet, first=first),
+        _closing(bag, sheet),
+    ]
+    head, *rest = steps
+    together = Unit([*opening, *head.blocks], head.called)
+    if first and together.height > sheet.room - _SIGN:
+        yield Unit(opening[:2], bag_text(bag))
+        for block in opening[2:]:
+            yield Unit([block], bag_text(bag))
+        yield from steps
+        return
     if together.height > sheet.whole_page:
         yield Unit(opening, bag_text(bag))
         yield from steps
@@ -157,7 +172,7 @@ def _titled(name: str, rows: list[Block], sheet: Sheet) -> Iterator[Unit]:
         yield Unit([row] if number else [title(name, sheet), row], name)
 
 
-def _tightening(bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
+def _tightening(bag: RefitBagView, sheet: Sheet, *, first: bool) -> Iterator[Unit]:
     joint = bag.tightening
     if joint is None:
         return
@@ -165,26 +180,7 @@ def _tightening(bag: RefitBagView, sheet: Sheet) -> Iterator[Unit]:
     if joint.drawing is not None:
         opening += pattern_blocks(joint.drawing, sheet)
     page = sheet.whole_page - bag_head(bag, _("continued"), sheet).height - _SIGN
-    yield from _rows(joint, opening, page, sheet)
-
-
-def _rows(
-    joint: TightenJointView, opening: list[Block], page: float, sheet: Sheet
-) -> Iterator[Unit]:
-    """A row of fasteners whole where a `page` (mm) holds it, else stage by stage."""
-    for row, boxes in zip(joint.rows, boxes_of(joint), strict=True):
-        pieces = list(pieces_of(row, boxes, sheet))
-        blocks = [*opening, *(piece.block for piece in pieces)]
-        if len(pieces) < 4 or sum(block.height for block in blocks) <= page:
-            yield Unit(blocks, row.position)
-        else:
-            yield Unit([*opening, *(piece.block for piece in pieces[:2])], row.position)
-            order = order_blocks(row, boxes, sheet)
-            for piece in pieces[2:-2]:
-                yield Unit([piece.block], f"{row.position}, {piece.called}", order)
-            called = f"{row.position}, {pieces[-2].called}"
-            yield Unit([piece.block for piece in pieces[2:][-2:]], called, order)
-        opening = []
+    yield from joint_units(joint, opening, page, sheet, parted=first)
 
 
 def _closing(bag: RefitBagView, sheet: Sheet) -> Unit:
@@ -193,6 +189,3 @@ def _closing(bag: RefitBagView, sheet: Sheet) -> Unit:
     if bag.left_off:
         return Unit([frame(words.text, (), sheet)], words.text)
     return Unit([tick_row((words,), sheet)], words.text)
-
-
-__all__ = ["draw_refit"]

@@ -69,14 +69,21 @@ def _body(view: StripView, photographs: Photographs, sheet: Sheet) -> None:
 def _doubts(view: StripView) -> list[str]:
     """What has to be known before anything comes off; of the rest, that there is more."""
     told = [doubt_text(doubt) for doubt in view.doubts]
-    if view.other_doubts:
-        told.append(
-            n_(
-                "{count} more doubt of what goes in, not of what comes off: see the plan",
-                "{count} more doubts of what goes in, not of what comes off: see the plan",
-                len(view.other_doubts),
-            )
+    others = len(view.other_doubts)
+    if others and told:
+        more = n_(
+            "{count} more doubt of what goes in, not of what comes off: see the plan",
+            "{count} more doubts of what goes in, not of what comes off: see the plan",
+            others,
         )
+        return [*told, more]
+    if others:
+        only = n_(
+            "{count} doubt of what goes in, not of what comes off: see the plan",
+            "{count} doubts of what goes in, not of what comes off: see the plan",
+            others,
+        )
+        return [only]
     return told
 
 

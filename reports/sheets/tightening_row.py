@@ -104,21 +104,26 @@ def pieces_of(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Piece
     What has to set on the threads of the row, and how its fasteners and stages follow each other,
     stand between its head and its first stage.
     """
-    laid = (put_on_block(one, sheet) for one in row.put_on)
-    yield Piece(_stacked([_head(row, sheet), *laid, *order_blocks(row, boxes, sheet)]))
+    yield Piece(_stacked(head_blocks(row, boxes, sheet)))
     count = len(row.stages)
     if not row.stages:
-        for block in _with_boxes(_unknown(row, sheet), "", boxes.labels, sheet):
+        for block in with_boxes(unknown_block(row, sheet), "", boxes.labels, sheet):
             yield Piece(block, _("boxes"))
         yield from _again(row, boxes, sheet)
     else:
         for number, stage in enumerate(row.stages, 1):
             words = stage_block(stage, (number, count), row.left_hand, sheet)
             again = _continued(row, number)
-            for block in _with_boxes(words, again, boxes.labels, sheet):
+            for block in with_boxes(words, again, boxes.labels, sheet):
                 yield Piece(block, stage_number(number, count) or _("boxes"))
         yield from _again(row, boxes, sheet)
-    yield Piece(_tail(row, sheet))
+    yield Piece(tail_block(row, sheet))
+
+
+def head_blocks(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> list[Block]:
+    """What a row is, what has to set on its threads, and how its fasteners and stages follow."""
+    laid = (put_on_block(one, sheet) for one in row.put_on)
+    return [_head(row, sheet), *laid, *order_blocks(row, boxes, sheet)]
 
 
 def _continued(row: TightenRowView, number: int) -> str:
@@ -150,7 +155,7 @@ def _again(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> Iterator[Piece]:
             called = ", ".join([named, *told[:1]]) if len(row.stages) > 1 else named
             again = Part(", ".join([named, *told]), 11, bold=True, lines=3, smallest=8)
             words = sheet.cells([Cell(FIGURE, TICKS - FIGURE - 3, (again,))])
-            for block in _with_boxes(words, _("continued"), boxes.labels, sheet):
+            for block in with_boxes(words, _("continued"), boxes.labels, sheet):
                 yield Piece(block, called)
 
 
@@ -214,7 +219,7 @@ def _small(title: str) -> Part:
     return Part(title, 7, bold=True, lines=2, smallest=6)
 
 
-def _unknown(row: TightenRowView, sheet: Sheet) -> Block:
+def unknown_block(row: TightenRowView, sheet: Sheet) -> Block:
     """A frame that says NO FIGURE, with lines to write the figure and its source on."""
     width = TICKS - 4
     parts = [Part(_(NO_FIGURE), 14, bold=True, lines=1)]
@@ -245,7 +250,7 @@ def _paint_unknown(words: Block, width: float, high: float, sheet: Sheet) -> Non
         canvas.line(start, foot - 1, left + (width - 6) * MM, foot - 1)
 
 
-def _with_boxes(
+def with_boxes(
     words: Block, continued: str, labels: Sequence[str], sheet: Sheet
 ) -> Iterator[Block]:
     """Words with boxes to tick beside them; what has no room follows in further blocks."""
@@ -292,7 +297,7 @@ def order_blocks(row: TightenRowView, boxes: Boxes, sheet: Sheet) -> list[Block]
     return [sheet.cells([Cell(0, sheet.width, tuple(parts))])] if parts else []
 
 
-def _tail(row: TightenRowView, sheet: Sheet) -> Block:
+def tail_block(row: TightenRowView, sheet: Sheet) -> Block:
     """Where the figures come from, and a line across."""
     parts = []
     if row.source and row.stages:

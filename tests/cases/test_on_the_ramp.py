@@ -34,7 +34,7 @@ def test_a_count_that_differs_withholds_the_whole_sheet(ramp: Bench) -> None:
     assert ramp.run("count", "B0001", "j=1", *NOW).code == NOT_FINE
     refused = ramp.run("sheet", "tighten", "--booking", "B0001", *NOW, "--out", "withheld.pdf")
     assert refused.code == FAULT
-    assert "the refit sheet is withheld: J: 1 still in there" in refused.said
+    assert "the tightening and refit sheets are withheld: J: 1 still in there" in refused.said
     assert not (ramp.folder / "withheld.pdf").exists()
     assert ramp.run("count", "B0001", "j=2", *NOW).code == FINE
     _, text = ramp.sheet("tighten", "--booking", "B0001", *NOW)

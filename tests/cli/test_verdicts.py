@@ -32,8 +32,8 @@ CASES = {
 
 
 def read(path: Path) -> str:
-    """The text of the first page without spaces."""
-    return words(characters(path.read_bytes())[0])
+    """The text without spaces."""
+    return "".join(map(words, characters(path.read_bytes())))
 
 
 @pytest.mark.parametrize(("word", "work"), CASES.items(), ids=CASES)
@@ -62,11 +62,12 @@ def test_a_sheet_says_first_what_is_not_fine(
     assert (f"{word}:".replace(" ", "") in text) == (word != "FINE"), text
 
 
-def test_a_tightening_sheet_ends_with_3_unless_the_boxes_can_do_every_stage(
-    run: Run, garage_folder: Path
+@pytest.mark.parametrize("sheet", ["tighten", "refit"])
+def test_a_sheet_of_stages_ends_with_3_unless_the_boxes_can_do_every_one(
+    run: Run, garage_folder: Path, sheet: str
 ) -> None:
     work = (*CASES["FINE"], *ON, "--box", "bay")
-    lacking = run("sheet", "tighten", *work, "--out", "sheet.pdf")
+    lacking = run("sheet", sheet, *work, "--out", "sheet.pdf")
     assert (lacking.code, run("sheet", "tools", *work, "--out", "tools.pdf").code) == (NO, NO)
     assert (
         "not all can be tightened with these boxes: 1 NO, 1 CANNOT BE PROVEN, 1 FINE (stages)"
@@ -81,7 +82,7 @@ def test_a_tightening_sheet_ends_with_3_unless_the_boxes_can_do_every_stage(
     )
     assert run("toolbox", "load", "more.csv").code == FINE
     both = (*work, "--box", "extra")
-    assert run("sheet", "tighten", *both, "--out", "sheet.pdf").code == FINE
+    assert run("sheet", sheet, *both, "--out", "sheet.pdf").code == FINE
     assert run("sheet", "tools", *both, "--out", "tools.pdf").code == FINE
     assert "NOTOOLFORTHISSTAGE" not in read(garage_folder / "sheet.pdf")
 

@@ -45,7 +45,7 @@ def test_the_refit_sheet_is_withheld_while_a_count_of_old_seals_differs(
     assert run("count", "B0001", *COUNTED[:-1], "intake=4").code in (DONE, NOT_FINE)
     told = run("sheet", "refit", "--booking", "B0001", *NOW)
     assert told.code != DONE
-    assert "the refit sheet is withheld" in told.err
+    assert "the tightening and refit sheets are withheld" in told.err
     assert not (garage_folder / "refit-B0001.pdf").exists()
 
 
@@ -75,7 +75,7 @@ def test_the_tool_check_ends_on_paper_as_it_does_on_the_screen(
 def test_the_codes_of_the_refit_sheet_are_those_of_the_labels(
     run: Run, garage_folder: Path
 ) -> None:
-    assert run("sheet", "refit", "PELL 117", "J1", *ON, "--out", "refit.pdf").code == DONE
+    assert run("sheet", "refit", "PELL 117", "J1", *ON, "--out", "refit.pdf").code == NOT_FINE
     assert run("sheet", "labels", "PELL 117", "J1", *ON, "--out", "labels.pdf").code == DONE
     refit, labels = read(garage_folder, "refit.pdf"), read(garage_folder, "labels.pdf")
     kit = refit[refit.index("kitK") + 3 :][:8]

@@ -77,7 +77,7 @@ def count(
 ) -> None:
     """Count old seals out of joints; without one, show what has to come out and what did.
 
-    Exit code 3 while a count differs: the refit sheet is withheld.
+    Exit code 3 while a count differs: the tightening and refit sheets are withheld.
 
     Example: kitting count B0001 intake=5
     """

@@ -12,6 +12,8 @@ from kitting.wording.language import _, n_
 if TYPE_CHECKING:
     from kitting.facts.verdicts import Doubt
     from kitting.views.kit import PickLine, ShortageView
+    from kitting.views.refit import RefitView
+    from kitting.views.tightening import TightenView
 
 
 def say_doubts(
@@ -51,3 +53,15 @@ def say_doubts(
             )
         )
     raise typer.Exit(NO)
+
+
+def say_lacking_tools(view: TightenView | RefitView) -> bool:
+    """Whether toolboxes are described and cannot do each stage; says how many stages they can."""
+    from kitting.facts.verdicts import Verdict
+    from kitting.wording.verdicts import tally_text
+
+    if not view.boxes or view.tools[Verdict.FINE] == sum(view.tools.values()):
+        return False
+    found = tally_text(view.tools)
+    remark(_("not all can be tightened with these boxes: {tally} (stages)", tally=found))
+    return True

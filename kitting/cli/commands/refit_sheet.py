@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kitting.cli.commands.for_paper import Asked
+from kitting.cli.commands.not_fine import say_lacking_tools
 from kitting.cli.commands.sheet_options import Paper, Public, keep, paper_for, printing, shown
 from kitting.cli.options import (
     NO,
@@ -56,7 +57,7 @@ def refit_command(
     """Print the refit sheet: bag by bag, seals, fasteners and settings, a box for every step.
 
     Of a booking it is withheld while a count of old seals differs. Exit code 3 unless all is fine
-    and there; the sheet says at each bag what is not.
+    and there, and the boxes have the tools for every stage; the sheet says at each bag what is not.
 
     Example: kitting sheet refit "PELL 117" J1 J2 --on 2026-04-15 --out refit.pdf
     """
@@ -80,13 +81,14 @@ def refit_command(
     with printing(now) as target:
         draw_refit(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"refit-{view.booking or view.reference}.pdf"), target)
+    lacking = say_lacking_tools(view)
     if view.doubts:
         found = tally_text(tally(doubt.verdict for doubt in view.doubts))
         remark(_("not all is fine: {found} (see the box on the sheet)", found=found))
     if view.shortages:
         short = n_("{count} line is short", "{count} lines are short", len(view.shortages))
         remark(_("{short} (see the bags on the sheet)", short=short))
-    if view.doubts or view.shortages:
+    if lacking or view.doubts or view.shortages:
         raise typer.Exit(NO)
 
 

@@ -19,7 +19,7 @@ from kitting.cli.commands.for_paper import (
     pick_for_paper,
     seals_for_paper,
 )
-from kitting.cli.commands.not_fine import say_doubts
+from kitting.cli.commands.not_fine import say_doubts, say_lacking_tools
 from kitting.cli.commands.sheet_options import (
     Paper,
     Public,
@@ -47,7 +47,7 @@ from kitting.cli.options import (
     remark,
     tool_request,
 )
-from kitting.wording.language import _, n_
+from kitting.wording.language import n_
 
 if TYPE_CHECKING:
     from kitting.facts.verdicts import Doubt
@@ -212,13 +212,12 @@ def tighten_command(
     Example: kitting sheet tighten "PELL 117" J3 --box bay --on 2026-04-15 --out tighten.pdf
     """
     from kitting.cli.render.tools import to_state
-    from kitting.facts.verdicts import Verdict, worst_first
+    from kitting.facts.verdicts import worst_first
     from kitting.reports.sheets.tightening import draw_tightening
     from kitting.services.planning.request import PlanRequest
     from kitting.services.tightening.sheet import tighten
     from kitting.services.tools.toolboxes import list_tools
     from kitting.store import reading
-    from kitting.wording.verdicts import tally_text
 
     Asked(registration, jobs, booking, on, assume, now)
     with reading(open_database(database)) as session:
@@ -239,16 +238,9 @@ def tighten_command(
     with printing(now) as target:
         draw_tightening(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"tighten-{booking or view.reference}.pdf"), target)
-    lacking = view.boxes and view.tools[Verdict.FINE] < sum(view.tools.values())
-    if lacking:
-        remark(
-            _(
-                "not all can be tightened with these boxes: {tally} (stages)",
-                tally=tally_text(view.tools),
-            )
-        )
-        for line in to_state(tools):
-            remark(line)
+    lacking = say_lacking_tools(view)
+    for line in to_state(tools) if lacking else ():
+        remark(line)
     say_doubts(view.doubts)
     if lacking:
         raise typer.Exit(NO)

@@ -172,7 +172,7 @@ def refit_of(session: Session, number: str, today: date | None = None) -> Refit:
     removal = removal_view(session, booking)
     if removal.withheld:
         raise RefusedError(
-            f"{booking.number}: the refit sheet is withheld",
+            f"{booking.number}: the tightening and refit sheets are withheld",
             removal.withheld,
             then=[next_step(Action.COUNT_SEALS, booking=booking.number)],
         )

@@ -15,6 +15,7 @@ from kitting.services.kit.left_off import opinions_at_a_glance
 from kitting.services.planning.draft import draft
 from kitting.services.planning.request import ToolRequest
 from kitting.services.planning.view import plan_view
+from kitting.services.tightening.doubts_here import is_elsewhere
 from kitting.services.tightening.sheet import tightened
 from kitting.services.tightening.step_uses import StepUses, step_uses
 from kitting.views.kit import Bag, BagLine
@@ -151,7 +152,7 @@ def _doubts(
     for entry in plan.entries:
         if entry.stopped_by or not _is_here(entry, joint, named, first):
             continue
-        found += entry.doubts
+        found += (doubt for doubt in entry.doubts if not is_elsewhere(plan, joint, doubt))
     yield from dict.fromkeys(worst_first(opinions_at_a_glance(dict.fromkeys(found))))
 
 

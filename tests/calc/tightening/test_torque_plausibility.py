@@ -165,7 +165,7 @@ def test_a_large_plug_is_held_by_its_seal(held: Held, enough: str, little: str) 
     assert codes(held, enough) == []
     (reason,) = found(held, little)
     assert reason.code.value == "hardly any"
-    assert "(kind: bearing-adjuster, of the item)" in say(reason)
+    assert "kind: bearing-adjuster, of the item)" in say(reason)
 
 
 def test_what_sets_the_play_of_a_bearing_is_never_too_loose() -> None:
@@ -375,9 +375,9 @@ def test_a_thread_in_a_soft_metal_is_held_against_what_strips_it() -> None:
     held = Held("M8", "12.9", into=ThreadedInto.ALUMINIUM)
     (reason,) = found(held, "45 N·m")
     assert say(reason) == (
-        "45 N·m cannot be proven: how far its thread is engaged is not stated (engagement: of the"
-        " position), and engaged by 8 mm, M8 in aluminium strips at about 32.5 N·m (reckoned with a"
-        " shear strength of 140 MPa, from memory)"
+        "45 N·m cannot be proven: how far its thread is engaged is not stated, and engaged by 8"
+        " mm, M8 in aluminium strips at about 32.5 N·m (reckoned with a shear strength of 140 MPa,"
+        " from memory) (engagement: of the position)"
     )
     assert not_proven([reason]) == (reason,)
     assert codes(held, "30 N·m") == []

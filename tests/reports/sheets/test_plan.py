@@ -62,7 +62,8 @@ def test_every_line_stands_in_every_joint_where_it_sits_with_its_rule_and_why(
             assert f"{percent(line.chance, 0)}assumedtofail" in told
     ring = "■RENEW1RING-FKM-14X2O-ring,vacuumstub·14×2mm·FKM75·coloursupplied:black"
     assert ring.replace("coloursupplied", "colourassupplied") in told
-    assert "vacuumstub[thinpipewiththewhiteband]itnevergoesback;forJ1andJ2" in told
+    stub = told[told.index("vacuumstub[thinpipewiththewhiteband]rubberassemblyfluid") :]
+    assert stub.index("itnevergoesback;forJ1andJ2") < stub.index("■RENEW")
 
 
 def test_joints_and_steps_stand_in_the_order_of_stripping_down(lite_garage: Engine) -> None:
@@ -165,3 +166,17 @@ def test_the_number_of_pages_is_returned_and_an_unknown_paper_refused(lite_garag
     assert draw_plan(view, BytesIO()) == len(pages(drawn_plan(view)))
     with pytest.raises(KittingError, match="no paper 'A3'"):
         drawn_plan(view, "A3")
+
+
+def test_what_goes_on_a_seal_or_that_it_goes_in_dry_stands_at_its_joint(garage: Engine) -> None:
+    found = text(planned(garage, "J1", "J3"))
+    assert "SEAL-CRANK-FRONT" in found
+    crank = found[found.index("SEAL-CRANK-FRONTcrankshaftfrontseal") :]
+    assert crank.index("FITDRY,nolubricant") < crank.index("itnevergoesback")
+
+
+def test_a_stopped_job_says_that_it_is_and_which_variant_comes_first(garage: Engine) -> None:
+    view = planned(garage, "J1")
+    job = replace(view.jobs[0], stopped_by=("cooler",))
+    found = text(replace(view, jobs=(job,)))
+    assert "halone:STOPPED,settlecoolerfirst" in found

@@ -250,6 +250,8 @@ def test_what_cannot_be_proven_of_a_step_stands_at_it() -> None:
 def test_doubts_of_what_goes_in_are_counted_and_sent_to_the_plan() -> None:
     (text,) = texts(replace(VIEW, other_doubts=(stopped("a"), stopped("b"))))
     assert "2moredoubtsofwhatgoesin,notofwhatcomesoff:seetheplan" in text
+    (text,) = texts(replace(VIEW, doubts=(), other_doubts=(stopped("a"),)))
+    assert "READTHISFIRST1doubtofwhatgoesin,notofwhatcomesoff:seetheplan" in text
 
 
 @pytest.mark.parametrize("paper", PAPERS)

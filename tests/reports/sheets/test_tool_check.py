@@ -38,6 +38,7 @@ from kitting.views.tools import (
     ToolCheckView,
     TrainView,
 )
+from kitting.wording.tools import FIGURE_MARKS
 
 
 def tighten(figure: str, head: str) -> RequirementView:
@@ -428,3 +429,17 @@ def test_no_line_from_a_mark_runs_through_the_words_of_another() -> None:
                 # The line of the other begins below the words of this one.
                 assert found[other] < found[one]
     assert found[-1] == 0
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("state", [s for s in FigureVerdict if s is not FigureVerdict.HAVE])
+def test_the_words_of_a_mark_are_whole_at_the_end_of_the_scale_too(
+    state: FigureVerdict, paper: str
+) -> None:
+    figures = (figure("75 lbf·in", state), figure("1110 N·m", state))
+    text = "".join(map(words, characters(drawn(
+        draw_tool_check, replace(VIEW, figures=figures), paper=paper
+    ))))  # fmt: skip
+    mark = FIGURE_MARKS[state].replace(" ", "")
+    assert f"75lbf·in{mark}" in text
+    assert f"1110N·m{mark}" in text

@@ -39,5 +39,5 @@ def test_an_odd_figure_keeps_a_booking_from_being_ready(
     view = booked(lite, "X1")
     assert (view.verdict, view.ready) == (Verdict.UNKNOWN, False)
     (text,) = said(doubt.because for doubt in view.doubts)
-    assert text.startswith("the figure of a: b (BOLT8) is odd: ")
+    assert text.startswith("the figure of a: b (BOLT8) is odd, look it up again: ")
     assert why in text

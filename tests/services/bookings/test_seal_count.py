@@ -78,7 +78,7 @@ def test_the_refit_sheet_is_withheld_while_a_seal_is_missing_and_names_the_likel
     assert text.startswith("intake manifold to cylinder head: 1 still in there; look first at")
     with reading(booked) as session, pytest.raises(RefusedError) as caught:
         refit_of(session, "B0002")
-    assert caught.value.what == "B0002: the refit sheet is withheld"
+    assert caught.value.what == "B0002: the tightening and refit sheets are withheld"
     assert caught.value.reasons == view.withheld
     assert count_seals(booked, "B0002", {"intake": 5}, NOW).withheld == ()
     with reading(booked) as session:

@@ -222,14 +222,14 @@ REPLACED = ", replaced: {by: [{item: %s, quantity: 1 each}], old_stock: scrap}}\
          "B2 has another property class (10.9) than j: bolt asks for (8.8)"),
         ("head: hexagon 13 mm",
          "{code: B2, name: bolt, kind: bolt, thread: M8, head: hexagon 13 mm",
-         "the property class of B2 is not stated (property_class: of the item); j: bolt asks"
-         " for 8.8"),
+         "the property class of B2 is not stated; j: bolt asks for 8.8 (property_class:"
+         " of the item)"),
         ("ring_section: 2 mm, hardness: 70", "{code: B2, name: ring, kind: o-ring, elastomer: NBR,"
          " ring_inside: 20 mm, ring_section: 2 mm, hardness: 90",
          "B2 is harder or softer (90) than j: ring asks for (70)"),
         ("ring_section: 2 mm, hardness: 70", "{code: B2, name: ring, kind: o-ring, elastomer: NBR,"
          " ring_inside: 20 mm, ring_section: 2 mm",
-         "the hardness of B2 is not stated (hardness: of the item); j: ring asks for 70"),
+         "the hardness of B2 is not stated; j: ring asks for 70 (hardness: of the item)"),
     ],
 )  # fmt: skip
 def test_what_replaces_a_part_is_judged_by_its_material_too(
@@ -307,7 +307,7 @@ def test_an_odd_figure_is_not_fine(lite: Engine, stages: str, why: str) -> None:
     (doubt,) = view.doubts
     assert doubt.aspect is Aspect.FIGURE
     (text,) = said([doubt.because])
-    assert text.startswith("the figure of j: bolt (B) is odd: ")
+    assert text.startswith("the figure of j: bolt (B) is odd, look it up again: ")
     assert why in text
 
 

@@ -52,6 +52,20 @@ def test_cautions_are_those_of_the_joint_of_its_steps_and_of_what_goes_in(garage
     assert [caution.title for caution in bags["coolant-drain"].cautions] == ["Coolant"]
 
 
+def test_a_bag_tells_the_doubts_of_its_own_positions_and_not_those_of_another(
+    garage: Engine,
+) -> None:
+    view = view_of(garage, "J7")
+    bags = {bag.joint: short_texts(view, bag) for bag in view.bags}
+    for own, other in (("left", "right"), ("right", "left")):
+        (figure,) = [text for text in bags[f"caliper-{own}"] if "no tightening figure" in text]
+        assert f"caliper-{own}: " in figure
+        assert not any(f"{other} front caliper" in text for text in bags[f"caliper-{own}"])
+        assert not any(f"caliper-{other}" in text for text in bags[f"caliper-{own}"])
+    told = " ".join(text for texts in bags.values() for text in texts)
+    assert "GREASE-MULTI on EPDM" in told
+
+
 def test_what_a_bag_warns_of_on_its_label_stands_at_it_on_the_refit_sheet(garage: Engine) -> None:
     jobs = ("J1", "J2", "J3", "J4")
     with reading(garage) as session:

@@ -724,8 +724,8 @@ def test_odd_torques_are_remarked_on_at_load(lite: Engine) -> None:
     assert [r for r in remarks if "grebe/a" in r] == [
         "grebe/a 'BOLT 12 N·m': 12 N·m takes a M6 bolt of class 8.8, dry, beyond its yield point"
         " (reached at about 11.3 N·m)",
-        "grebe/a 'LOOSE 25 lbf·in': 25 lbf·in is very little for M12 (about 84 N·m is usual):"
-        " was it 25 N·m (25 N·m) or 25 lbf·ft (33.90 N·m)?",
+        "grebe/a 'LOOSE 25 lbf·in': 25 lbf·in is very little for M12 (about 84 N·m is usual:"
+        " was it 25 N·m (25 N·m) or 25 lbf·ft (33.90 N·m)?)",
     ]
 
 
