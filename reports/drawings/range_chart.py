@@ -22,7 +22,7 @@ _WRENCHES, _FIGURES = 12, 16
 _HIGHEST = 210.0
 # Columns in mm: names on the left, printed scales on the right.
 _NAMES, _SCALES = 44.0, 44.0
-_TITLE, _LANE, _AXIS, _BAR, _AIR = 8.0, 4.8, 8.0, 2.8, 2.0
+_TITLE, _LANE, _AXIS, _BAR, _AIR = 6.5, 4.8, 8.0, 2.8, 2.0
 _MARK = 1.3
 
 
@@ -120,7 +120,7 @@ def _marks(figures: Sequence[FigureView], scale: LogScale) -> tuple[_Mark, ...]:
         places.append(place)
         # Words reach over the column of scales, which is free up there.
         room = (scale.width - place + _SCALES - 2 * _MARK) * MM
-        words.append(fit(text, (room, 12), (8.5, 6.5), bold=not covered, lines=1))
+        words.append(fit(text, (room, 12), (7.5, 6.5), bold=not covered, lines=1))
     wide = [_MARK + 0.6 + _width(text) for text in words]
     found = zip(places, words, figures, lanes(places, wide), strict=True)
     return tuple(
