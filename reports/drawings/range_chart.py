@@ -22,7 +22,7 @@ _WRENCHES, _FIGURES = 12, 16
 _HIGHEST = 210.0
 # Columns in mm: names on the left, printed scales on the right.
 _NAMES, _SCALES = 44.0, 44.0
-_TITLE, _LANE, _AXIS, _BAR, _AIR = 6.5, 4.8, 8.0, 2.8, 2.0
+_LANE, _AXIS, _BAR, _AIR = 4.8, 8.0, 2.8, 2.0
 _MARK = 1.3
 
 
@@ -54,9 +54,20 @@ class _Mark:
 @dataclass(frozen=True, slots=True)
 class _Chart:
     scale: LogScale
-    title: str
+    title: Fitted
+    key: Fitted
     marks: tuple[_Mark, ...]
     lanes: tuple[_Lane, ...]
+
+    @property
+    def lower(self) -> float:
+        """How far below the top of the title the key begins, in points: their feet are level."""
+        return 0.93 * (self.title.size - self.key.size)
+
+    @property
+    def head(self) -> float:
+        """Height of the title and the key beside it, in mm."""
+        return max(self.title.height, self.lower + self.key.height) / MM + 0.5
 
     @property
     def over(self) -> float:
@@ -66,7 +77,7 @@ class _Chart:
     @property
     def height(self) -> float:
         """Height of it all, in mm."""
-        return _TITLE + self.over + sum(lane.height for lane in self.lanes) + _AXIS + _AIR
+        return self.head + self.over + sum(lane.height for lane in self.lanes) + _AXIS + _AIR
 
 
 def range_charts(view: ToolCheckView, sheet: Sheet) -> Iterator[Block]:
@@ -77,19 +88,34 @@ def range_charts(view: ToolCheckView, sheet: Sheet) -> Iterator[Block]:
     if scale is None:
         return
     figures = sorted(view.figures, key=lambda figure: (figure.newton_metres, figure.published.unit))
+    heading = _heading(_("TORQUE RANGES"), sheet)
     charts = []
     for some in _parts(figures, _FIGURES):
         marks = _marks(some, scale)
-        room = _HIGHEST - _Chart(scale, "", marks, ()).height
+        room = _HIGHEST - _Chart(scale, *heading, marks, ()).height
         charts += [(marks, few) for few in _fill(list(map(_lane, view.scales)), room)]
     for number, (marks, few) in enumerate(charts, 1):
-        title = (
-            _("TORQUE RANGES {number} of {count}", number=number, count=len(charts))
-            if len(charts) > 1
-            else _("TORQUE RANGES")
-        )
-        chart = _Chart(scale, title, marks, few)
+        if len(charts) > 1:
+            told = _("TORQUE RANGES {number} of {count}", number=number, count=len(charts))
+            heading = _heading(told, sheet)
+        chart = _Chart(scale, *heading, marks, few)
         yield Block(chart.height, partial(_paint, chart))
+
+
+def _heading(text: str, sheet: Sheet) -> tuple[Fitted, Fitted]:
+    """The title, and the key that stands beside it."""
+    title = fit(text, (60 * MM, 14), (10.5, 8), bold=True, lines=1)
+    key = _(
+        "N·m, logarithmic · solid bar: usable · dashed bar: away"
+        " · filled mark: a wrench does it · hollow mark: none does"
+    )
+    room = sheet.width * MM - _beside(title)
+    return title, fit(key, (room, 18), (7.5, 6.5), lines=2)
+
+
+def _beside(title: Fitted) -> float:
+    """How far right of the title's left edge its key begins, in points."""
+    return width_of("".join(title.lines), title.size, True) + 3 * MM
 
 
 def _parts(figures: Sequence[FigureView], most: int) -> list[Sequence[FigureView]]:
@@ -120,7 +146,7 @@ def _marks(figures: Sequence[FigureView], scale: LogScale) -> tuple[_Mark, ...]:
         places.append(place)
         # Words reach over the column of scales, which is free up there.
         room = (scale.width - place + _SCALES - 2 * _MARK) * MM
-        words.append(fit(text, (room, 12), (7.5, 6.5), bold=not covered, lines=1))
+        words.append(fit(text, (room, 12), (8, 6.5), bold=not covered, lines=1))
     wide = [_MARK + 0.6 + _width(text) for text in words]
     found = zip(places, words, figures, lanes(places, wide), strict=True)
     return tuple(
@@ -146,19 +172,12 @@ def _lane(scale: ScaleView) -> _Lane:
 
 def _paint(chart: _Chart, sheet: Sheet) -> None:
     """Title, figures, bars, and the axis at the foot; lines from the figures lie below the bars."""
-    title = fit(chart.title, (60 * MM, 14), (10.5, 8), bold=True, lines=1)
     x, top = sheet.point(0, 0)
-    draw(sheet.canvas, x, top, title)
-    key = _(
-        "N·m, logarithmic · solid bar: usable · dashed bar: away"
-        " · filled mark: a wrench does it · hollow mark: none does"
-    )
-    start = x + width_of("".join(title.lines), title.size, True) + 3 * MM
-    words = fit(key, (sheet.width * MM + x - start, 18), (7.5, 6.5), lines=2)
-    draw(sheet.canvas, start, top - 0.93 * (title.size - words.size), words)
+    draw(sheet.canvas, x, top, chart.title)
+    draw(sheet.canvas, x + _beside(chart.title), top - chart.lower, chart.key)
     foot = chart.height - _AXIS - _AIR
     _paint_marks(chart, foot, sheet)
-    down = _TITLE + chart.over
+    down = chart.head + chart.over
     for lane in chart.lanes:
         _paint_lane(lane, chart.scale, down, sheet)
         down += lane.height
@@ -168,7 +187,7 @@ def _paint(chart: _Chart, sheet: Sheet) -> None:
 def _paint_marks(chart: _Chart, foot: float, sheet: Sheet) -> None:
     canvas = sheet.canvas
     for mark in chart.marks:
-        down = _TITLE + chart.over - 1 - _LANE * (mark.lane + 1)
+        down = chart.head + chart.over - 1 - _LANE * (mark.lane + 1)
         x, top = sheet.point(_NAMES + mark.x, down)
         _, end = sheet.point(0, foot)
         tall = (_LANE - 1.0) * MM
