@@ -14,11 +14,22 @@ from kitting.views.slot import SlotView
 
 
 @dataclass(frozen=True, slots=True)
+class RemovalPlaceView:
+    """A position with its old seals, in pieces, and the bag of what goes in; None: in none."""
+
+    position: str
+    pieces: int = 1
+    bag: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class RemovalJointView:
     """A joint with its old seals: how many have to come out, from where, and how many did.
 
     `expected` and `counted` are pieces; `counted` is None until somebody counted. `bag` is None
-    where nothing goes in: what goes in is stopped, and the old seals come out all the same.
+    where nothing goes in: what goes in is stopped, and the old seals come out all the same; it is
+    the first where `places` says that what goes in lies in several bags. `positions` are the
+    `places` by name.
     """
 
     bag: int | None
@@ -27,6 +38,16 @@ class RemovalJointView:
     expected: int
     counted: int | None
     positions: tuple[str, ...]
+    places: tuple[RemovalPlaceView, ...] = ()
+
+    @property
+    def bags(self) -> dict[int, int]:
+        """How many seals go in out of each bag, where they lie in more than one."""
+        found: dict[int, int] = {}
+        for place in self.places:
+            if place.bag is not None:
+                found[place.bag] = found.get(place.bag, 0) + place.pieces
+        return found if len(found) > 1 else {}
 
     @property
     def differs(self) -> bool:

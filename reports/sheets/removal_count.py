@@ -9,7 +9,7 @@ from typing import BinaryIO
 from kitting.facts.reasons import Reason
 from kitting.reports.sheet import TICK, Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, Fitted, draw, fit, width_of
-from kitting.views.counted import RemovalJointView, RemovalView
+from kitting.views.counted import RemovalJointView, RemovalPlaceView, RemovalView
 from kitting.wording.figures import day
 from kitting.wording.language import N_, _
 from kitting.wording.reasons import say
@@ -26,6 +26,8 @@ _WHOLE = 120.0
 # Widths and heights in mm: bag number, expected, the box to write the count in.
 _BAG, _EXPECTED, _COUNT_WIDE, _COUNT_HIGH = 20.0, 26.0, 30.0, 16.0
 _BAND, _ROW = 18.0, 9.5
+# More old seals than these at one position share a box.
+_MOST_BOXES = 4
 
 
 def draw_removal(view: RemovalView, target: BinaryIO, paper: str = "A4") -> int:
@@ -71,29 +73,37 @@ def _body(view: RemovalView, sheet: Sheet) -> None:
 
 
 def _places(view: RemovalView) -> list[str]:
-    """Where to look: the positions of each joint that differs, unless its reason has them all."""
+    """Where to look of each joint that differs: the positions that its reason does not name."""
     reasons = {reason["joint"]: reason for reason in view.withheld}
-    return [
-        _("{bag}, {joint}: look at {positions}",
-          bag=_bag(joint), joint=joint.joint_name, positions="; ".join(joint.positions))
-        for joint in view.joints
-        if joint.differs and joint.positions and not _named(reasons.get(joint.joint), joint)
-    ]  # fmt: skip
+    told = []
+    for joint in view.joints:
+        named = _named(reasons.get(joint.joint))
+        left = "; ".join(place for place in joint.positions if place not in named)
+        if joint.differs and left:
+            where = {"bag": _bag(joint), "joint": joint.joint_name, "positions": left}
+            told.append(
+                _("{bag}, {joint}: then look at {positions}", **where)
+                if named
+                else _("{bag}, {joint}: look at {positions}", **where)
+            )
+    return told
 
 
 def _bag(joint: RemovalJointView) -> str:
+    if joint.bags:
+        return _("BAGS {numbers}", numbers=", ".join(map(str, sorted(joint.bags))))
     return _("NO BAG") if joint.bag is None else _("BAG {number}", number=joint.bag)
 
 
-def _named(reason: Reason | None, joint: RemovalJointView) -> bool:
-    named = dict(reason.values).get("positions") if reason is not None else None
-    return named == joint.positions
+def _named(reason: Reason | None) -> Sequence[str]:
+    named = None if reason is None else dict(reason.values).get("positions")
+    return named if isinstance(named, tuple) else ()
 
 
 def _joint(joint: RemovalJointView, sheet: Sheet) -> None:
     """A joint whole where a page can hold it; what runs over names the joint again."""
     sheet.repeat = None
-    rows = _rows(joint.positions, sheet)
+    rows = _rows(joint, sheet)
     blocks = [_band(joint, sheet), Block(TICK + 4, _paint_pairs), *rows]
     if sum(block.height for block in blocks) <= _WHOLE:
         sheet.keep(blocks)
@@ -117,6 +127,12 @@ def _band(joint: RemovalJointView, sheet: Sheet) -> Block:
     if joint.joint and joint.joint != name:
         name += f" ({joint.joint})"
     parts = [Part(name, 13, bold=True, lines=3, smallest=10)]
+    if joint.bags:
+        told = " · ".join(
+            _("BAG {number}: {count} new", number=bag, count=count)
+            for bag, count in sorted(joint.bags.items())
+        )
+        parts.append(Part(told, 11, bold=True, lines=2))
     if joint.counted is not None:
         same = joint.counted == joint.expected
         told = N_("counted {count}: as expected") if same else N_("counted {count}: DIFFERS")
@@ -160,7 +176,8 @@ def _middle(sheet: Sheet, text: Fitted, left: float, wide: float, down: float) -
 def _paint_pairs(sheet: Sheet) -> None:
     """Two boxes that belong together: ports plugged on taking apart, unplugged on refitting."""
     third = sheet.width / 3
-    for number, name in enumerate((_("ports plugged"), _("unplugged before refit"))):
+    names = (_("ports that stay open: plugged"), _("unplugged before refit"))
+    for number, name in enumerate(names):
         left = 2.0 + number * third
         sheet.tick_box(left, 1.5)
         room = third - TICK - 6
@@ -181,26 +198,44 @@ def _blank_after(name: str, left: float, sheet: Sheet) -> None:
     sheet.canvas.line(x + across + 4, foot, end, foot)
 
 
-def _rows(positions: Sequence[str], sheet: Sheet) -> list[Block]:
-    """Positions two to a row, each with a box to tick when its old seal is out."""
+def _rows(joint: RemovalJointView, sheet: Sheet) -> list[Block]:
+    """Positions two to a row, each with a box to tick for every old seal that is out."""
     half = sheet.width / 2
+    places = joint.places or tuple(map(RemovalPlaceView, joint.positions))
     rows = []
-    for first in range(0, len(positions), 2):
-        pair = positions[first : first + 2]
-        cells = [
-            Cell(number * half + 2 + TICK + 2, half - TICK - 6, (Part(text, 10, lines=5),))
-            for number, text in enumerate(pair)
-        ]
+    for first in range(0, len(places), 2):
+        pair = places[first : first + 2]
+        cells = []
+        for number, place in enumerate(pair):
+            left = number * half + 2 + _boxes(place) * (TICK + 2)
+            room = (number + 1) * half - 4 - left
+            cells.append(Cell(left, room, (Part(_place_text(joint, place), 10, lines=5),)))
         block = sheet.cells(cells, _ROW)
-        rows.append(Block(block.height, partial(_paint_positions, block, len(pair))))
+        boxes = tuple(map(_boxes, pair))
+        rows.append(Block(block.height, partial(_paint_positions, block, boxes)))
     return rows
 
 
-def _paint_positions(block: Block, count: int, sheet: Sheet) -> None:
+def _boxes(place: RemovalPlaceView) -> int:
+    """A box for each piece, one for all of them where there are very many."""
+    return place.pieces if place.pieces <= _MOST_BOXES else 1
+
+
+def _place_text(joint: RemovalJointView, place: RemovalPlaceView) -> str:
+    text = place.position
+    if place.pieces > 1:
+        text = _("{count} × {position}", count=place.pieces, position=text)
+    if joint.bags and place.bag is not None:
+        text = _("{position} · BAG {number}", position=text, number=place.bag)
+    return text
+
+
+def _paint_positions(block: Block, boxes: Sequence[int], sheet: Sheet) -> None:
     # One line stands in the middle beside its box, several begin at its top.
     down = 1.2 if block.height <= _ROW else 0.0
     sheet.y += down
     block.draw(sheet)
     sheet.y -= down
-    for number in range(count):
-        sheet.tick_box(number * sheet.width / 2 + 2, 1)
+    for number, count in enumerate(boxes):
+        for box in range(count):
+            sheet.tick_box(number * sheet.width / 2 + 2 + box * (TICK + 2), 1)

@@ -19,13 +19,13 @@ from kitting.services.bookings.kit_sheets import own_doubts
 from kitting.services.bookings.slots import slots_of
 from kitting.services.bookings.states import BookingFacts, find_booking, require_open
 from kitting.services.bookings.view import booking_view
-from kitting.services.kit.bags import bags_of
+from kitting.services.kit.bags import bag_numbers, bags_of
 from kitting.services.kit.left_off import jobs_of, kit_doubts
 from kitting.services.kit.old_seals import seals_by_joint
 from kitting.services.planning.request import PlanRequest
 from kitting.store import writing
 from kitting.tables.bookings import SealCount
-from kitting.views.counted import RemovalJointView, RemovalView
+from kitting.views.counted import RemovalJointView, RemovalPlaceView, RemovalView
 from kitting.views.kit import LeftOff, SealReason
 from kitting.views.plan import PlanView
 from kitting.views.slot import SlotView
@@ -69,7 +69,9 @@ def removal_view(session: Session, booking: BookingFacts) -> RemovalView:
 
 def _joints(planned: PlanView, counted: Mapping[str, int]) -> Iterator[RemovalJointView]:
     # Old seals are counted joint by joint, not bag by bag.
-    bags = {bag.joint: bag.number for bag in bags_of(planned) if bag.part == 1}
+    packed = tuple(bags_of(planned))
+    bags = {bag.joint: bag.number for bag in packed if bag.part == 1}
+    lies_in = bag_numbers(packed)
     names = {joint.code: joint.name for joint in planned.joints}
     for joint, seals in seals_by_joint(planned).items():
         yield RemovalJointView(
@@ -79,6 +81,14 @@ def _joints(planned: PlanView, counted: Mapping[str, int]) -> Iterator[RemovalJo
             expected=seals.expected,
             counted=counted.get(joint),
             positions=seals.positions,
+            places=tuple(
+                RemovalPlaceView(
+                    position,
+                    seals.pieces[position],
+                    lies_in.get((joint, seals.items[position])),
+                )
+                for position in seals.positions
+            ),
         )
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 
 from kitting.facts.words import ItemFamily
 from kitting.views.plan import LineView, PlanView, PositionView
@@ -28,11 +28,14 @@ def old_seals(places: Iterable[tuple[LineView, PositionView]]) -> int:
 class OldSeals:
     """How many old seals come out of a joint, in pieces, and from which positions.
 
-    The positions stand in the order in which to look for one that is missing.
+    The positions stand in the order in which to look for one that is missing; `pieces` are those of
+    each, `items` what goes in there in their place.
     """
 
     expected: int
     positions: tuple[str, ...]
+    pieces: Mapping[str, int] = field(default_factory=dict)
+    items: Mapping[str, str] = field(default_factory=dict)
 
 
 def seals_by_joint(plan: PlanView) -> dict[str, OldSeals]:
@@ -49,5 +52,10 @@ def seals_by_joint(plan: PlanView) -> dict[str, OldSeals]:
         if seals:
             ordered = sorted(seals, key=lambda seal: STAYS_BEHIND.index(seal[0].family))
             places = tuple(dict.fromkeys(position.position for _, position in ordered))
-            found[joint.code] = OldSeals(old_seals(seals), places)
+            found[joint.code] = OldSeals(
+                old_seals(seals),
+                places,
+                {position.position: position.holds // 1000 for _, position in seals},
+                {position.position: line.item for line, position in seals},
+            )
     return found

@@ -13,7 +13,7 @@ from kitting.errors import KittingError
 from kitting.facts.reasons import Reason, because
 from kitting.reports.sheets.removal_count import draw_removal
 from kitting.reports.stationery import PAPERS
-from kitting.views.counted import RemovalJointView, RemovalView
+from kitting.views.counted import RemovalJointView, RemovalPlaceView, RemovalView
 from kitting.views.kit import SealReason
 
 
@@ -67,9 +67,9 @@ def test_a_joint_shows_bag_expected_counted_and_positions() -> None:
     assert "BAG1expected2countOLDoutcoolantpipe1(joint-1)counted2:asexpected" in text
     assert "BAG2expected5countOLDoutcoolantpipe2(joint-2)counted3:DIFFERS" in text
     # What nobody counted is left blank, never told as 0.
-    assert "BAG3expected1countOLDoutcoolantpipe3(joint-3)portsplugged" in text
+    assert "BAG3expected1countOLDoutcoolantpipe3(joint-3)portsthatstayopen:plugged" in text
     assert "groove2.1groove2.2groove2.3groove2.4groove2.5" in text
-    assert text.count("portspluggedunpluggedbeforerefithowmanyplugs") == 3
+    assert text.count("portsthatstayopen:pluggedunpluggedbeforerefithowmanyplugs") == 3
 
 
 def test_joints_stand_in_the_order_that_is_given_whatever_their_bags() -> None:
@@ -84,12 +84,27 @@ def test_what_withholds_the_refit_is_framed_with_all_likely_positions() -> None:
     (text,) = texts(VIEW)
     assert (
         "REFITWITHHELDcoolantpipe2:2stillinthere;lookfirstatgroove2.1,groove2.2"
-        "BAG2,coolantpipe2:lookatgroove2.1;groove2.2;groove2.3;groove2.4;groove2.5" in text
+        "BAG2,coolantpipe2:thenlookatgroove2.3;groove2.4;groove2.5" in text
     )
     assert "BAG1,coolantpipe1:lookat" not in text
     (text,) = texts(replace(VIEW, joints=(joint(2, 2, 1),), withheld=(still_in(2, 1),)))
     assert "lookfirstatgroove2.1,groove2.2" in text
-    assert "BAG2,coolantpipe2:lookat" not in text
+    assert "BAG2,coolantpipe2:thenlookat" not in text
+
+
+def test_every_old_seal_of_a_position_has_a_box_and_each_bag_its_number() -> None:
+    places = (
+        RemovalPlaceView("both sides of the banjo", 2, 5), RemovalPlaceView("upper stub", 1, 6),
+    )  # fmt: skip
+    split = RemovalJointView(
+        5, "pipe", "pipe", 3, None, tuple(place.position for place in places), places
+    )
+    view = replace(VIEW, joints=(split,), withheld=())
+    (text,) = texts(view)
+    assert "BAGS5,6expected3" in text
+    assert "BAG5:2new·BAG6:1new" in text
+    assert "2×bothsidesofthebanjo·BAG5upperstub·BAG6" in text
+    assert sum(map(len, squares(drawn(draw_removal, view), 7))) == 3 + 2
 
 
 def test_without_a_difference_nothing_is_withheld() -> None:

@@ -287,3 +287,20 @@ def test_the_two_ends_of_the_rear_coolant_pipe_are_told_apart(lite_garage: Engin
         "not heater end, long leg (17 × 2 mm, EPDM 70): section 2.5 mm, not 2 mm; FKM, not EPDM;"
         " hardness 75, not 70; as supplied brown, the other black",
     )
+
+
+def test_the_removal_count_names_each_bag_that_a_joint_lies_in_with_its_own_seals(
+    pipes: Engine,
+) -> None:
+    number = booked(pipes, "X1").number
+    with reading(pipes) as session:
+        joints = {
+            one.joint: one for one in removal_view(session, find_booking(session, number)).joints
+        }
+    labelled: dict[int, int] = defaultdict(int)
+    for bag in kit_view(planned(pipes, "PELL 001", "X1")).bags:
+        if bag.joint == "pipe" and bag.count_out:
+            labelled[bag.number] += bag.count_out
+    assert len(labelled) > 1
+    assert joints["pipe"].bags == labelled
+    assert joints["drain"].bags == {}
