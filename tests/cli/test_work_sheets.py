@@ -82,3 +82,15 @@ def test_the_codes_of_the_refit_sheet_are_those_of_the_labels(
     for bag in range(1, 5):
         assert f"{kit}-0{bag}" in refit
         assert f"{kit}-0{bag}" in labels
+
+
+@pytest.mark.parametrize("sheet", ["removal", "findings"])
+def test_a_sheet_that_only_bookings_have_takes_its_booking_as_the_others_do(
+    run: Run, garage_folder: Path, sheet: str
+) -> None:
+    first = run("sheet", sheet, "B0001", "--out", "a.pdf", *NOW)
+    assert run("sheet", sheet, "--booking", "B0001", "--out", "b.pdf", *NOW).code == first.code
+    for wrong in ((), ("B0001", "--booking", "B0001")):
+        refused = run("sheet", sheet, *wrong)
+        assert refused.code == 2
+        assert "name one booking" in refused.err

@@ -10,10 +10,19 @@ import typer
 
 from kitting.cli.commands.dates_asked import AskedOf, DatesAsked, First, OfCar, OfModel, dates_view
 from kitting.cli.commands.not_fine import say_doubts
-from kitting.cli.commands.sheet_options import Paper, Public, keep, paper_for, printing, shown
+from kitting.cli.commands.sheet_options import (
+    Booked,
+    BookedFirst,
+    Paper,
+    Public,
+    keep,
+    paper_for,
+    printing,
+    shown,
+    the_booking,
+)
 from kitting.cli.options import (
     NO,
-    BookingNumber,
     Branch,
     Choose,
     Database,
@@ -80,7 +89,8 @@ def order_command(
 
 
 def removal_command(
-    booking: BookingNumber,
+    first: BookedFirst = None,
+    booking: Booked = None,
     out: Out = None,
     paper: Paper = None,
     public: Public = False,
@@ -98,7 +108,7 @@ def removal_command(
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        view = removal_sheet(session, booking, moment(now).date())
+        view = removal_sheet(session, the_booking(first, booking), moment(now).date())
     with printing() as target:
         draw_removal(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"removal-{view.booking}.pdf"), target)
@@ -106,7 +116,8 @@ def removal_command(
 
 
 def findings_command(
-    booking: BookingNumber,
+    first: BookedFirst = None,
+    booking: Booked = None,
     out: Out = None,
     paper: Paper = None,
     public: Public = False,
@@ -124,7 +135,7 @@ def findings_command(
     from kitting.store import reading
 
     with reading(open_database(database)) as session:
-        view = findings_view(session, booking, moment(now).date())
+        view = findings_view(session, the_booking(first, booking), moment(now).date())
     with printing() as target:
         draw_findings(shown(view, public), target, paper=paper_for(paper))
     keep(out or Path(f"findings-{view.booking}.pdf"), target)

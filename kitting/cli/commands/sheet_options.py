@@ -41,6 +41,16 @@ Paper = Annotated[
     str | None,
     typer.Option("--paper", help="A4 or Letter (what is usual in the country of the language)."),
 ]
+Booked = Annotated[
+    str | None, typer.Option("--booking", help="Of a booking: with lots, promises, shortages.")
+]
+# As the first word of a sheet that only bookings have; the option says the same.
+BookedFirst = Annotated[
+    str | None,
+    typer.Argument(
+        help="The number of the booking, or its last digits: B0012, 12.", metavar="BOOKING"
+    ),
+]
 Public = Annotated[
     bool, typer.Option("--public", help="Seen by anyone: only the end of the registration.")
 ]
@@ -48,6 +58,13 @@ Public = Annotated[
 
 # The stock of labels where none is asked for, by the paper that is usual: both of two columns.
 _USUAL_STOCK = {"A4": "99x67-8", "Letter": "102x85-6"}
+
+
+def the_booking(first: str | None, named: str | None) -> str:
+    """The booking that a sheet is of, as its first word or by --booking. Raises a usage error."""
+    if (first is None) == (named is None):
+        raise typer.BadParameter("name one booking", param_hint="BOOKING or --booking")
+    return first or named or ""
 
 
 def paper_for(asked: str | None) -> str:

@@ -21,6 +21,7 @@ from kitting.cli.commands.for_paper import (
 )
 from kitting.cli.commands.not_fine import say_doubts, say_lacking_tools
 from kitting.cli.commands.sheet_options import (
+    Booked,
     Paper,
     Public,
     keep,
@@ -82,9 +83,6 @@ Offset = Annotated[
 ]
 
 
-Booked = Annotated[
-    str | None, typer.Option("--booking", help="Of a booking: with lots, promises, shortages.")
-]
 CarOrNone = Annotated[str | None, typer.Argument(help="The car, by registration.")]
 JobsOrNone = Annotated[list[str] | None, typer.Argument(help="Jobs, by code (or UNIT/CODE).")]
 
