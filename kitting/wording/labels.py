@@ -172,13 +172,18 @@ def lacking_texts(lines: Iterable[BagLine]) -> list[str]:
         if line.short:
             short = counted_text(line.short, content.unit, content.item)
             found.append(_("SHORT: {what}", what=short))
-        found += [
-            _("NOT HERE YET: {what}", what=f"{coming} ({order})") for coming, order in _coming(line)
-        ]
+        found += coming_texts(line)
     return found
 
 
-def _coming(line: BagLine) -> list[tuple[str, str]]:
+def coming_texts(line: BagLine | EndLabel) -> list[str]:
+    """What is still to come: "NOT HERE YET: 2 × RING-B (order P0003, due 2026-04-14)"."""
+    return [
+        _("NOT HERE YET: {what}", what=f"{coming} ({order})") for coming, order in _coming(line)
+    ]
+
+
+def _coming(line: BagLine | EndLabel) -> list[tuple[str, str]]:
     """How much is still to come, and how it comes."""
     return [
         (

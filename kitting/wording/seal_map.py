@@ -6,9 +6,11 @@ from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.seal_shapes import SealShape
 from kitting.views.kit import DiffersView, EndLabel
 from kitting.views.seal_map import SealJointView, SealMapView, SealPlaceView
+from kitting.wording.bookings import source_warning
 from kitting.wording.elastomers import rubber_name
-from kitting.wording.figures import millimetres
+from kitting.wording.figures import amount, millimetres
 from kitting.wording.kit import applied_text, differs_text, lubricant_text
+from kitting.wording.labels import coming_texts
 from kitting.wording.language import N_, _, in_figures, n_
 from kitting.wording.pick_list import short_text, spare_short_text
 
@@ -86,6 +88,18 @@ def counted_text(view: SealMapView) -> str:
         seals=n_("{count} seal", "{count} seals", seals),
         joints=n_("{count} joint", "{count} joints", joints),
     )
+
+
+def place_marks(label: EndLabel) -> tuple[str, ...]:
+    """What is not there, or not proven, of a seal where it goes: "SHORT 1", "AGE UNKNOWN …"."""
+    marks, unit = [], label.content.unit
+    if label.short:
+        marks.append(_("SHORT {amount}", amount=amount(label.short, unit)))
+    marks += coming_texts(label)
+    if label.missing and not label.content.passed:
+        marks.append(_("SPARE NOT IN KIT {amount}", amount=amount(label.missing, unit)))
+    marks += [warning for lot in label.lots if (warning := source_warning(lot))]
+    return tuple(dict.fromkeys(marks))
 
 
 def short_texts(view: SealMapView, item: str) -> tuple[str, ...]:

@@ -55,7 +55,7 @@ class SealCell:
     made: Picture | None
     span: int
     photo: Photograph | None = None
-    short: tuple[str, ...] = ()
+    marks: tuple[str, ...] = ()
     other: DiffersView | None = None
 
     @property
@@ -206,7 +206,7 @@ def _words(cell: SealCell) -> Iterator[Part]:
     fate = passed_text() if content.passed else rule_text(content.rule)
     rule = f"{sign(content.rule)} {fate}".strip()
     yield Part(f"{rule}  {pieces} × {content.item}", 9, lines=4)
-    for text in cell.short:
+    for text in cell.marks:
         yield Part(text, 11, bold=True, lines=12, smallest=9, boxed=True)
     bag = _("BAG {number} · {code}", number=place.bag, code=place.code)
     yield Part(bag, 10, bold=True, lines=2)

@@ -33,7 +33,7 @@ from kitting.wording.seal_map import (
     counted_text,
     joint_notes,
     marked_short,
-    short_texts,
+    place_marks,
 )
 from kitting.wording.verdicts import NOT_FINE, doubt_text
 from kitting.wording.work_day import when_text
@@ -116,10 +116,10 @@ def _joint(
     """Heading and what comes first stay together; on another page the joint is named again."""
     sheet.repeat = None
     alone, groups = apart(joint)
-    cells = [_marked(view, _alone(joint, place, photographs, sheet.width)) for place in alone]
+    cells = [_marked(_alone(joint, place, photographs, sheet.width)) for place in alone]
     parts = [[row_block(row, sheet)] for row in rows_of(cells)]
     for group in groups:
-        swapped = [_marked(view, cell) for cell in cells_of(group, items, sheet.width)]
+        swapped = [_marked(cell) for cell in cells_of(group, items, sheet.width)]
         rows = [row_block(row, sheet) for row in rows_of(swapped)]
         parts.append(
             [Block(1.5, lambda sheet: None), *framed(rows, list(differences(group)), sheet)]
@@ -133,11 +133,11 @@ def _joint(
     sheet.y += 4
 
 
-def _marked(view: SealMapView, cell: SealCell) -> SealCell:
-    """A seal with what is short of it, where it goes here."""
+def _marked(cell: SealCell) -> SealCell:
+    """A seal with what is not there or not proven of it, where it goes here."""
     if cell.other is not None:
         return cell
-    return replace(cell, short=short_texts(view, cell.place.label.content.item))
+    return replace(cell, marks=place_marks(cell.place.label))
 
 
 def _alone(

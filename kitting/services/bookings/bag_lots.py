@@ -8,7 +8,7 @@ from dataclasses import replace
 from kitting.facts.amounts import Thousandths
 from kitting.facts.words import NeedRule
 from kitting.views.bookings import NeededView, PromisedView, SourceKind
-from kitting.views.kit import Bag, BagLine, EndLabel
+from kitting.views.kit import Bag, BagLine, ContentView, EndLabel
 
 _Share = tuple[tuple[PromisedView, ...], Thousandths, Thousandths]
 
@@ -83,7 +83,7 @@ def _quantity(bags: Iterable[Bag], need: NeededView) -> Thousandths:
 
 
 def _with_lots(bag: Bag, left: dict[tuple[str, NeedRule], _Left]) -> Bag:
-    lines, ends = [], {end: end for end in bag.ends}
+    lines, ends = [], bag.ends
     for line in bag.lines:
         key = (line.content.item, line.content.rule)
         if key not in left:
@@ -91,16 +91,23 @@ def _with_lots(bag: Bag, left: dict[tuple[str, NeedRule], _Left]) -> Bag:
             continue
         lots, short, missing = left[key].draw(line.content.quantity)
         lines.append(replace(line, lots=lots, short=short, missing=missing))
-        ends.update(_ends_of(bag, lines[-1]))
-    return replace(bag, lines=tuple(lines), ends=tuple(ends[end] for end in bag.ends))
+        ends = shares_of_ends(ends, lines[-1])
+    return replace(bag, lines=tuple(lines), ends=ends)
 
 
-def _ends_of(bag: Bag, line: BagLine) -> dict[EndLabel, EndLabel]:
-    """The ring ends of a line with their share of what it has."""
+def shares_of_ends(ends: Sequence[EndLabel], line: BagLine) -> tuple[EndLabel, ...]:
+    """The ends of a bag, those of a line with their share of what it has."""
     left = _Left(line.lots, line.content.quantity, line.short, line.missing)
-    shared = {}
-    for end in bag.ends:
-        if (end.content.item, end.content.rule) == (line.content.item, line.content.rule):
+    shared = []
+    for end in ends:
+        if _alike(end.content, line.content):
             lots, short, missing = left.draw(end.content.quantity)
-            shared[end] = replace(end, lots=lots, short=short, missing=missing)
-    return shared
+            shared.append(replace(end, lots=lots, short=short, missing=missing))
+        else:
+            shared.append(end)
+    return tuple(shared)
+
+
+def _alike(end: ContentView, line: ContentView) -> bool:
+    """Whether an end is one of those that a line is about."""
+    return (end.item, end.rule, end.passed) == (line.item, line.rule, line.passed)

@@ -29,7 +29,7 @@ from helpers import planned
 from kitting.errors import KittingError
 from kitting.facts.elastomers import ELASTOMERS
 from kitting.facts.seal_shapes import SealShape
-from kitting.facts.words import ItemFamily
+from kitting.facts.words import ItemFamily, LotState
 from kitting.reports.document import new_canvas
 from kitting.reports.drawings.rings import label_picture, outer, paint_hatched_disc
 from kitting.reports.drawings.rubber_hatches import HATCHES, Hatch, hatch_of
@@ -37,7 +37,7 @@ from kitting.reports.sheets.seal_map import draw_seal_map
 from kitting.reports.stationery import PAPERS
 from kitting.services.kit.seal_map import seal_map
 from kitting.store import reading
-from kitting.views.bookings import ElsewhereKind, ElsewhereView
+from kitting.views.bookings import ElsewhereKind, ElsewhereView, PromisedView, SourceKind
 from kitting.views.kit import EndLabel
 from kitting.views.photos import Photograph, Photographs
 from kitting.views.plan import RingView
@@ -328,14 +328,15 @@ def test_every_rubber_that_is_known_has_a_hatch_and_words_of_its_own() -> None:
     assert hatch_of("XYZ") is None
 
 
-def test_what_is_short_is_said_at_the_seal_and_in_the_same_words_at_the_head() -> None:
+def test_what_is_short_is_told_at_the_head_and_marked_at_the_ends_that_lack_it() -> None:
     free = ElsewhereView(ElsewhereKind.FREE, 2000, branch="canal")
     line = pick(1).lines[0]
     short = replace(
         line, content=replace(line.content, item="RING-FKM-17X2.5"), lacks=1000, short=1000,
         elsewhere=(free,),
     )  # fmt: skip
-    view = replace(made((PUMP,), (HEATER,)), booking="B0002", short=(short,), also_short=2)
+    lacking, there = replace(PUMP, short=1000), replace(PUMP, position="other end")
+    view = replace(made((lacking, there), (HEATER,)), booking="B0002", short=(short,), also_short=2)
     text = "".join(texts(view))
     assert (
         shown(
@@ -344,8 +345,17 @@ def test_what_is_short_is_said_at_the_seal_and_in_the_same_words_at_the_head() -
         )
         in text
     )
-    assert shown("1 × RING-FKM-17X2.5 SHORT 1: 2 free in canal BAG 1") in text
-    assert text.count("SHORT1:") == 2
+    assert shown("1 × RING-FKM-17X2.5 SHORT 1 BAG 1") in text
+    assert shown("1 × RING-FKM-17X2.5 BAG 1") in text
+
+
+def test_what_is_not_here_yet_or_not_proven_is_marked_at_its_seal() -> None:
+    coming = PromisedView(SourceKind.ORDER, 1000, 0, order="P0003", due=ON)
+    old = PromisedView(SourceKind.LOT, 1000, 0, lot="L1", state=LotState.AGE_UNKNOWN)
+    ends = (replace(PUMP, lots=(coming,)), replace(PUMP, position="b", lots=(old,)))
+    text = "".join(texts(replace(made(ends), booking="B0002")))
+    assert shown("NOT HERE YET: 1 × RING-FKM-17X2.5 (order P0003, due 2026-04-15)") in text
+    assert text.count("AGEUNKNOWN") == 1
 
 
 def hatched(hatch: Hatch | None) -> Image.Image:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import datetime
 
 from sqlalchemy import Engine
@@ -81,3 +82,9 @@ def test_the_map_of_a_booking_marks_what_its_pick_list_lacks_of_seals_and_counts
         "SEAL-INTAKE": 2000,
     }  # fmt: skip
     assert len(short) + view.also_short == len(listed.short_lines)
+    # Of like seals so many are marked as are short, and no more.
+    at_ends: Counter[str] = Counter()
+    for joint in view.joints:
+        for place in joint.places:
+            at_ends[place.label.content.item] += place.label.short
+    assert +at_ends == short
