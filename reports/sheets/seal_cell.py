@@ -188,7 +188,7 @@ def _paint_seal(cell: SealCell, left: float, high: float, sheet: Sheet) -> None:
 def _words(cell: SealCell) -> Iterator[Part]:
     place, label = cell.place, cell.place.label
     if cell.other is not None:
-        yield Part(_("NOT HERE"), 13, bold=True, lines=2)
+        yield Part(_("NOT THIS RING"), 13, bold=True, lines=2)
         yield from _size(cell)
         yield Part(belongs_text(cell.other), 9.5, bold=True, lines=9)
         yield Part(_("BAG {number}", number=place.bag), 10, bold=True, lines=1)

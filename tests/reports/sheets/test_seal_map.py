@@ -273,7 +273,7 @@ def test_rings_that_must_not_be_swapped_stand_side_by_side_at_one_scale_in_one_f
     (page, *_) = characters(pdf)
     text = words(page)
     frame = text[text.index("DONOTSWAP") : text.index("≠")]
-    assert shown("NOT HERE 114 × 5 mm") in frame
+    assert shown("NOT THIS RING 114 × 5 mm") in frame
     assert "belongsto:cap" in frame
     # 120 mm is the largest on paper: neither finds room, both are drawn half as large.
     assert frame.count("scale1:2,NOTtruesize") == 2
