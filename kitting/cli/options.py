@@ -297,6 +297,8 @@ def write_file(path: Path, content: bytes) -> None:
     """
     from kitting.files.output.overwriting import refuse_other_kind
 
+    if path == Path("-"):
+        raise KittingError("'-' is no name of a file. Name one, such as out.pdf")
     try:
         refuse_other_kind(path, content, _databases())
         if path.exists() and not path.is_file() and not path.is_dir():

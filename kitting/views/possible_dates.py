@@ -57,7 +57,8 @@ class DatesView:
     another than is bought in. `vans` are transfers that some date counts on: the chances are at
     most those told. `not_known` are orders so late that nobody knows when they come: they count as
     nothing, and a date that hangs on one is risky with a chance of 0. `tax_mixed` are the suppliers
-    compared, each with whether tax is in its prices, where that differs. Before there is a booking,
+    compared, each with whether tax is in its prices, where that differs. `weekend` are the weekdays
+    on which nobody works, Monday being 0. Before there is a booking,
     `bookings` is empty, `car` and `jobs` are what was asked for, and `booked` what of it is booked
     already.
     """
@@ -78,6 +79,7 @@ class DatesView:
     vans: tuple[VanComingView, ...] = ()
     not_known: tuple[AwaitedView, ...] = ()
     tax_mixed: tuple[tuple[str, bool | None], ...] = ()
+    weekend: tuple[int, ...] = ()
 
     @property
     def safe(self) -> bool:

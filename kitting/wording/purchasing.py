@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from kitting.facts.exchange_rates import FRESH_DAYS
 from kitting.facts.money import Money
@@ -34,10 +34,13 @@ from kitting.wording.figures import (
     percent,
     show_quantity,
 )
-from kitting.wording.language import _, general_text
+from kitting.wording.language import _, dated, general_text
 from kitting.wording.orders import tax_text
 from kitting.wording.reasons import register, say
 from kitting.wording.verdicts import doubt_text
+
+# Any Monday names the weekdays.
+_A_MONDAY = date(2024, 1, 1)
 
 register(
     {
@@ -306,6 +309,13 @@ def packets_not_compared(view: OtherPacketsView) -> str:
         item=view.item,
         others=others,
     )
+
+
+def closed_texts(view: DatesView) -> tuple[str, ...]:
+    """When the branch is closed: "every week: Sat, Sun", then day by day."""
+    week = ", ".join(dated(_A_MONDAY + timedelta(days=number), "%a") for number in view.weekend)
+    every = (_("every week: {weekdays}", weekdays=week),) if week else ()
+    return (*every, *map(closed_day, view.closed))
 
 
 def closed_day(view: ClosedDayView) -> str:

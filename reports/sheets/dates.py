@@ -17,7 +17,7 @@ from kitting.wording.language import _, dated
 from kitting.wording.purchasing import (
     awaited,
     chance_of_date,
-    closed_day,
+    closed_texts,
     dates_are_of,
     if_vans,
     lack,
@@ -92,7 +92,7 @@ def _body(view: DatesView, kits: Sequence[KitAsked], sheet: Sheet) -> None:
     if view.order_by:
         _order_by(view, sheet)
     sheet.box(_("PRICES"), (*not_compared(view.left_out), *tax_mixed(view.tax_mixed)))
-    sheet.box(_("CLOSED"), tuple(map(closed_day, view.closed)))
+    sheet.box(_("CLOSED"), closed_texts(view))
 
 
 def _paint_earliest(view: DatesView, sheet: Sheet) -> None:

@@ -258,6 +258,14 @@ def test_what_is_no_ordinary_file_is_written_to_and_never_replaced(
     os.close(reader)
 
 
+def test_a_dash_is_no_name_of_a_file(empty_folder: Path) -> None:
+    with pytest.raises(
+        KittingError, match=r"'-' is no name of a file\. Name one, such as out\.pdf"
+    ):
+        write_file(Path("-"), b"%PDF-1.4")
+    assert list(empty_folder.iterdir()) == []
+
+
 def test_a_link_stays_a_link_and_what_it_names_is_written(empty_folder: Path) -> None:
     (empty_folder / "real.pdf").write_bytes(b"%PDF-1.4 old")
     (empty_folder / "link.pdf").symlink_to("real.pdf")

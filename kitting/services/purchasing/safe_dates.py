@@ -178,6 +178,7 @@ def _dates(
         tax_mixed=market.tax_mixed,
         vans=_vans(short.values()),
         not_known=not_known(short.values(), now.date()),
+        weekend=tuple(sorted(market.own.weekend)),
     )  # fmt: skip
 
 

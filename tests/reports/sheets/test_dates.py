@@ -194,6 +194,8 @@ def test_the_level_asked_for_is_named_and_order_by_and_closed_days_follow() -> N
     assert "QuandrelPartsTue2026-04-1416:30Wed2026-04-1516:30" in text
     assert "TarnSealsMon2026-04-1312:00Wed2026-04-1512:00" in text
     assert "CLOSED2026-05-04EarlyMaybankholiday" in text
+    (text,) = texts(replace(VIEW, weekend=(5, 6)))
+    assert "CLOSEDeveryweek:Sat,Sun2026-05-04EarlyMaybankholiday" in text
 
 
 @pytest.mark.parametrize("paper", PAPERS)
