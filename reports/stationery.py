@@ -11,6 +11,7 @@ from fractions import Fraction
 
 from kitting.errors import KittingError
 from kitting.facts.names import nearest
+from kitting.wording.language import N_, _
 
 PAPERS: dict[str, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 _SMALLEST, _LARGEST = 20.0, 300.0
@@ -48,6 +49,14 @@ class Area:
 
 
 @dataclass(frozen=True, slots=True)
+class Form:
+    """What a stock is in words: a marked text, and the sizes that fill it in."""
+
+    text: str
+    sizes: tuple[tuple[str, float | str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class LabelStock:
     """A sheet of labels, or a roll (a page of one label). All lengths in mm.
 
@@ -56,7 +65,7 @@ class LabelStock:
     """
 
     key: str
-    name: str
+    form: Form
     page_width: float
     page_height: float
     width: float
@@ -79,6 +88,11 @@ class LabelStock:
                 f" {across:.1f} × {down:.1f} mm, the page has {self.page_width:.1f} ×"
                 f" {self.page_height:.1f} mm. Check the dimensions"
             )
+
+    @property
+    def name(self) -> str:
+        """What it is: "A4, 8 labels of 99.1 × 67.7 mm"."""
+        return _(self.form.text, **dict(self.form.sizes))
 
     @property
     def paper(self) -> str | None:
@@ -152,21 +166,27 @@ def _sheet(
     margin: float = 2.0,
 ) -> LabelStock:
     """An A4 sheet of labels."""
-    about = f"A4, {grid[0] * grid[1]} labels of {label[0]:g} × {label[1]:g} mm"
-    return _on_paper("A4", (key, about), label, grid, (gap_x, corner, margin))
+    form = Form(
+        N_("A4, {count} labels of {width:g} × {height:g} mm"),
+        (("count", grid[0] * grid[1]), ("width", label[0]), ("height", label[1])),
+    )
+    return _on_paper("A4", (key, form), label, grid, (gap_x, corner, margin))
 
 
 def _letter(key: str, label: tuple[str, str], grid: tuple[int, int], gap: float) -> LabelStock:
     """A US Letter sheet of labels, their sides in inches as they are sold; `gap` across."""
     width, height = (round(float(Fraction(side)) * _INCH, 2) for side in label)
     inches = " × ".join(f"{float(Fraction(side)):.4g}" for side in label)
-    about = f"Letter, {grid[0] * grid[1]} labels of {width:.1f} × {height:.1f} mm ({inches} in)"
-    return _on_paper("Letter", (key, about), (width, height), grid, (gap * _INCH, None, 2.0))
+    form = Form(
+        N_("Letter, {count} labels of {width:.1f} × {height:.1f} mm ({inches} in)"),
+        (("count", grid[0] * grid[1]), ("width", width), ("height", height), ("inches", inches)),
+    )
+    return _on_paper("Letter", (key, form), (width, height), grid, (gap * _INCH, None, 2.0))
 
 
 def _on_paper(
     paper: str,
-    called: tuple[str, str],
+    called: tuple[str, Form],
     label: tuple[float, float],
     grid: tuple[int, int],
     laid: tuple[float, tuple[float, float] | None, float],
@@ -184,7 +204,7 @@ def _on_paper(
     left, top = centred if corner is None else corner
     return LabelStock(
         key=called[0],
-        name=called[1],
+        form=called[1],
         page_width=page_width,
         page_height=page_height,
         width=width,
@@ -205,8 +225,10 @@ def _roll(
     name: str | None = None,
     eyelets: tuple[Eyelet, ...] = (),
 ) -> LabelStock:
-    label = name or f"roll, {width:g} × {height:g} mm"
-    return LabelStock(key, label, width, height, width, height, margin=1.5, eyelets=eyelets)
+    form = Form(
+        name or N_("roll, {width:g} × {height:g} mm"), (("width", width), ("height", height))
+    )
+    return LabelStock(key, form, width, height, width, height, margin=1.5, eyelets=eyelets)
 
 
 STOCKS: dict[str, LabelStock] = {
@@ -226,12 +248,14 @@ STOCKS: dict[str, LabelStock] = {
         _roll("76x51", 76.0, 51.0),
         _roll("57x32", 57.0, 32.0),
         _roll("50x25", 50.0, 25.0),
-        _roll("62-continuous", 62.0, 90.0, "continuous roll of 62 mm, cut at 90 mm"),
+        _roll(
+            "62-continuous", 62.0, 90.0, N_("continuous roll of {width:g} mm, cut at {height:g} mm")
+        ),
         _roll(
             "120x60-tag",
             120.0,
             60.0,
-            "tie-on tag, 120 × 60 mm, eyelet at the left end",
+            N_("tie-on tag, {width:g} × {height:g} mm, eyelet at the left end"),
             (Eyelet(x=10.0, y=30.0, diameter=12.0),),
         ),
     )

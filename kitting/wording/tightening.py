@@ -192,7 +192,7 @@ def stages_text(stages: Sequence[Stage], second: bool = False) -> str:
 
 def thread_text(state: ThreadState) -> str:
     """The state of the thread that a figure is given for."""
-    return _("thread state not stated") if state == ThreadState.UNKNOWN else state.value
+    return _("thread state not stated") if state == ThreadState.UNKNOWN else word_text(state)
 
 
 def remark_text(remark: Reason) -> str:

@@ -56,7 +56,7 @@ from kitting.wording.labels import (
     swap_text,
     tray_text,
 )
-from kitting.wording.language import N_, _, n_
+from kitting.wording.language import N_, _, n_, word_text
 from kitting.wording.reasons import say
 from kitting.wording.tightening import (
     CONTRADICTED,
@@ -235,7 +235,11 @@ def _left_off(bag: Bag) -> Block:
 def _contents(lines: Sequence[BagLine], wide: bool, rings: Container[str]) -> Block:
     """All contents; where not all fit, first what becomes of how many, and what goes in dry."""
     counted = Counter(line.content.rule for line in lines)
-    rules = (f"{sign(rule)} {rule.upper()} {counted[rule]}" for rule in _ORDER if counted[rule])
+    rules = (
+        f"{sign(rule)} {word_text(rule).upper()} {counted[rule]}"
+        for rule in _ORDER
+        if counted[rule]
+    )
     spares = spares_text(lines)
     summed = (*map(str.strip, rules), *([spares] if spares else []), *dry_texts(lines))
     return Block(
@@ -263,7 +267,7 @@ def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
 
 
 def _rule_word(content: ContentView) -> str:
-    return passed_text() if content.passed else content.rule.upper()
+    return passed_text() if content.passed else word_text(content.rule).upper()
 
 
 def _tighten(torques: Sequence[TighteningView]) -> Block:

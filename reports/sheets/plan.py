@@ -13,7 +13,7 @@ from kitting.reports.wording import sign
 from kitting.views.kit import PickLine
 from kitting.views.plan import JointView, LineView, PlanView, TighteningView, UseView
 from kitting.wording.figures import day
-from kitting.wording.language import _, general_text
+from kitting.wording.language import _, general_text, word_text
 from kitting.wording.pick_list import boxed_text, short_text
 from kitting.wording.plan_sheet import (
     MEANING,
@@ -147,7 +147,11 @@ def _row(line: LineView, joint: str, tightenings: Sequence[TighteningView], shee
     wide = sheet.width - _WHAT
     return sheet.cells(
         [
-            Cell(0, _AMOUNT - 2, (Part(f"{sign(line.rule)} {line.rule.upper()}", 9.5, True, 2),)),
+            Cell(
+                0,
+                _AMOUNT - 2,
+                (Part(f"{sign(line.rule)} {word_text(line.rule).upper()}", 9.5, True, 2),),
+            ),
             Cell(_AMOUNT, _WHAT - _AMOUNT - 2, (Part(here(line, joint), 11, True, 2),)),
             Cell(
                 _WHAT,
