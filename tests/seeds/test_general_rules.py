@@ -26,8 +26,9 @@ def test_no_caution_prints_a_wait_a_pressure_or_any_other_figure() -> None:
     assert [c.code for c in GENERAL.cautions if re.search(r"\d", c.text)] == []
 
 
-def test_label_words_are_one_or_two_words_in_capitals() -> None:
-    words = [caution.word for caution in GENERAL.cautions if caution.word is not None]
+def test_every_caution_has_its_word_for_labels_one_or_two_in_capitals() -> None:
+    words = [caution.word or "" for caution in GENERAL.cautions]
+    assert "" not in words
     assert [word for word in words if word != word.upper() or len(word.split()) > 2] == []
     assert "FLAMMABLE" in words
 
