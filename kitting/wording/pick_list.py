@@ -183,6 +183,13 @@ def bags_texts(line: PickLine) -> tuple[str, ...]:
     """Into which bags a row goes, and how much into each of several: "BAG 1: 2", "BAG 2: 2"."""
     if not line.bags:
         return (_("KIT, loose"),)
+    if line.content.rule is NeedRule.USE:
+        listed = ", ".join(map(str, line.bags))
+        many = len(line.bags)
+        told = n_(
+            "KIT, loose: for BAG {numbers}", "KIT, loose: for BAGS {numbers}", many, numbers=listed
+        )
+        return (told,)
     if len(line.bags) == 1 or not line.shares:
         numbers = ", ".join(map(str, line.bags))
         return (n_("BAG {numbers}", "BAGS {numbers}", len(line.bags), numbers=numbers),)

@@ -20,7 +20,7 @@ def pick_view(plan: PlanView) -> PickView:
     refuse_stopped(plan)
     bags = tuple(bags_of(plan))
     rows = [_pick_part(line, bags) for line in plan.lines if line.wanted and not line.stopped_by]
-    rows += [_pick_use(use) for use in plan.uses if use.to_take]
+    rows += [_pick_use(use, bags) for use in plan.uses if use.to_take]
     return PickView(
         reference=plan.reference,
         on=plan.on,
@@ -72,5 +72,19 @@ def _pick_part(line: LineView, bags: Sequence[Bag]) -> PickLine:
     )
 
 
-def _pick_use(use: UseView) -> PickLine:
-    return PickLine(bin=use.bin, content=used_content(use), bags=(), notes=use.notes)
+def _pick_use(use: UseView, bags: Sequence[Bag]) -> PickLine:
+    return PickLine(
+        bin=use.bin,
+        content=used_content(use),
+        bags=tuple(bag.number for bag in bags if _is_for(use, bag)),
+        notes=use.notes,
+    )
+
+
+def _is_for(use: UseView, bag: Bag) -> bool:
+    """Whether it is for a position of a bag, or for the whole joint of it; it lies loose."""
+    here = {position for line in bag.lines for position in line.positions}
+    return any(
+        reason.joint == bag.joint and (not reason.positions or here & set(reason.positions))
+        for reason in use.reasons
+    )
