@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, timedelta
+from datetime import date
 
 from kitting.facts.exchange_rates import FRESH_DAYS
 from kitting.facts.money import Money
@@ -11,7 +11,7 @@ from kitting.facts.reasons import Reason
 from kitting.facts.words import DateState
 from kitting.views.on_the_way import AwaitedView, VanComingView
 from kitting.views.orders import HandLineView, HandOrderView, OrderLineView, OrderView
-from kitting.views.possible_dates import ClosedDayView, DatesView, DateView
+from kitting.views.possible_dates import DatesView, DateView
 from kitting.views.purchasing import (
     AlternativeView,
     BarredView,
@@ -34,13 +34,10 @@ from kitting.wording.figures import (
     percent,
     show_quantity,
 )
-from kitting.wording.language import _, dated, general_text
+from kitting.wording.language import _, general_text
 from kitting.wording.orders import tax_text
 from kitting.wording.reasons import register, say
 from kitting.wording.verdicts import doubt_text
-
-# Any Monday names the weekdays.
-_A_MONDAY = date(2024, 1, 1)
 
 register(
     {
@@ -309,18 +306,6 @@ def packets_not_compared(view: OtherPacketsView) -> str:
         item=view.item,
         others=others,
     )
-
-
-def closed_texts(view: DatesView) -> tuple[str, ...]:
-    """When the branch is closed: "every week: Sat, Sun", then day by day."""
-    week = ", ".join(dated(_A_MONDAY + timedelta(days=number), "%a") for number in view.weekend)
-    every = (_("every week: {weekdays}", weekdays=week),) if week else ()
-    return (*every, *map(closed_day, view.closed))
-
-
-def closed_day(view: ClosedDayView) -> str:
-    """ "2026-04-03 Good Friday"."""
-    return f"{day(view.on)} {view.reason}"
 
 
 def sums(view: OrderView) -> list[tuple[str, Money]]:

@@ -12,12 +12,12 @@ from kitting.reports.drawings.chance_chart import chance_charts, percent
 from kitting.reports.sheet import Block, Cell, Heading, Part, Sheet, render
 from kitting.reports.text import MM, draw, fit
 from kitting.views.possible_dates import DatesView, OrderByView
+from kitting.wording.closed_days import closed_texts
 from kitting.wording.figures import figure, money
 from kitting.wording.language import _, dated
 from kitting.wording.purchasing import (
     awaited,
     chance_of_date,
-    closed_texts,
     dates_are_of,
     if_vans,
     lack,

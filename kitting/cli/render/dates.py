@@ -11,12 +11,12 @@ from kitting.cli.render.tables import plain_table
 from kitting.facts.words import DateState
 from kitting.views.possible_dates import DatesView
 from kitting.wording.bookings import booked_text
+from kitting.wording.closed_days import closed_day
 from kitting.wording.figures import money, percent
 from kitting.wording.language import _, word_text
 from kitting.wording.purchasing import (
     awaited,
     chance_of_date,
-    closed_day,
     dates_are_of,
     if_vans,
     not_compared,
