@@ -339,7 +339,7 @@ def test_what_is_short_is_said_at_the_seal_and_in_the_same_words_at_the_head() -
     text = "".join(texts(view))
     assert (
         shown(
-            "SHORT: marked at each seal RING-FKM-17X2.5: SHORT 1: 2 free in canal"
+            "NOT ALL IS HERE: marked at each seal RING-FKM-17X2.5: SHORT 1: 2 free in canal"
             " 2 lines that are no seals are short too: see the pick list."
         )
         in text
