@@ -141,7 +141,7 @@ def _of_booking(session: Session, number: str, today: date) -> Iterator[tuple[st
     asked = refit_of(session, number, today)
     tools = _tools(asked.request)
     whole = plan_of(session, booking)
-    yield "plan", partial(draw_plan, whole, booking=OfBooking(number, picked.short_lines))
+    yield "plan", partial(draw_plan, whole, booking=OfBooking(number, picked.lines))
     yield "pick", partial(draw_pick_list, picked)
     seals = seals_of(session, number, today)
     if seals.joints:

@@ -114,7 +114,7 @@ class PromisedView:
     the reason why nobody may take from it; `customers` where the customer brought it, `unshared`
     what of the lot on its shelf nobody else is promised. Of an order,
     `due` is the usual day and `due_late` the day by which nine of ten have come; `late` where that
-    is after the fitting date. What does not apply is None.
+    is after the fitting date, `overdue` where it is past. What does not apply is None.
     """
 
     kind: SourceKind
@@ -133,6 +133,7 @@ class PromisedView:
     due_late: date | None = None
     late: bool = False
     unshared: Thousandths | None = None
+    overdue: bool = False
 
     @property
     def may_be_fitted(self) -> bool:

@@ -73,9 +73,9 @@ class PickLine:
 
     `covered` is what packets of the plan bring, `shares` how much goes into which bag, where that
     is known. For a booking, `sources` is what covers it here, what expires first to the front, and
-    `trays` where its bags lie if the kit is split. `lacks` is what has to be there and is not:
-    nothing covers it, it is on its way, or it may not be fitted; `spares_lacking` is what is
-    wanted in case only; `short` is how much of both nothing covers, `elsewhere` who has it.
+    `trays` where its bags lie if the kit is split. `lacks` is what has to be there and nothing
+    covers, `spares_lacking` what is wanted in case only and nothing covers, `short` both together
+    and `elsewhere` who has it; `awaited` is on its way, `unfit` is here and may not be fitted.
     `picked_at` is when something of it was last picked, `picked_by` who drew it, if anybody is
     named.
     """
@@ -94,7 +94,13 @@ class PickLine:
     elsewhere: tuple[ElsewhereView, ...] = ()
     picked_at: datetime | None = None
     picked_by: str | None = None
-    seen_on: date | None = None
+    awaited: Thousandths = 0
+    unfit: Thousandths = 0
+
+    @property
+    def complete(self) -> bool:
+        """Whether all of it is here that has to be, and may be fitted."""
+        return not (self.lacks or self.awaited or self.unfit)
 
     @property
     def lots(self) -> tuple[PromisedView, ...]:
@@ -157,13 +163,8 @@ class PickView:
 
     @property
     def short_lines(self) -> tuple[PickLine, ...]:
-        """The rows that lack what has to be there: what is told of them, and how many there are."""
+        """The rows that lack what has to be there and nothing covers."""
         return tuple(line for line in self.lines if line.lacks)
-
-    @property
-    def spare_short_lines(self) -> tuple[PickLine, ...]:
-        """The rows that lack a spare only."""
-        return tuple(line for line in self.lines if line.spares_lacking)
 
 
 @dataclass(frozen=True, slots=True)

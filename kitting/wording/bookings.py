@@ -27,29 +27,34 @@ from kitting.wording.reasons import register, say
 
 register(
     {
-        Lack.SHORT: "{item}: {quantity} short",
-        Lack.SPARE_SHORT: "{item}: {quantity} short of the spares that were taken",
-        Lack.NOT_HERE_YET: "{item}: {quantity} not here yet, due {due}",
-        Lack.ON_HOLD: "{item}: {quantity} from {place} ON HOLD: {reason}",
-        Lack.EXPIRED: "{item}: {quantity} from {place} EXPIRES {limit}, before the fitting date",
+        Lack.SHORT: "{item}: {quantity:rounded} short",
+        Lack.SPARE_SHORT: "{item}: {quantity:rounded} short of the spares that were taken",
+        Lack.NOT_HERE_YET: "{item}: {quantity:rounded} not here yet, due {due}",
+        Lack.ON_HOLD: "{item}: {quantity:rounded} from {place} ON HOLD: {reason}",
+        Lack.EXPIRED: (
+            "{item}: {quantity:rounded} from {place} EXPIRES {limit}, before the fitting date"
+        ),
         Lack.EXPIRED_SINCE: (
-            "{item}: {quantity} from {place} EXPIRED {limit}: it kept to the fitting date, which is"
-            " past, and does not keep any longer"
+            "{item}: {quantity:rounded} from {place} EXPIRED {limit}: it kept to the fitting date,"
+            " which is past, and does not keep any longer"
         ),
         Lack.NOBODY_QUALIFIED: (
             "{licence:general}: nobody at this branch is qualified ({asked_by}); sublet that work,"
             " then confirm with the reason"
         ),
-        Lack.AGE_UNKNOWN: "{item}: {quantity} from lot {lot} AGE UNKNOWN: {why}",
-        Lack.NOT_IN_KIT: "{item}: {quantity} not in the kit, and has to be renewed",
-        Lack.NOT_RENEWED: "{item}: {quantity} had to be renewed and was not: the old one went back",
-        Lack.NOTHING_TO_USE: "{item}: {quantity} not in the kit, and the work uses it up",
+        Lack.AGE_UNKNOWN: "{item}: {quantity:rounded} from lot {lot} AGE UNKNOWN: {why}",
+        Lack.NOT_IN_KIT: "{item}: {quantity:rounded} not in the kit, and has to be renewed",
+        Lack.NOT_RENEWED: (
+            "{item}: {quantity:rounded} had to be renewed and was not: the old one went back"
+        ),
+        Lack.NOTHING_TO_USE: "{item}: {quantity:rounded} not in the kit, and the work uses it up",
         Lack.NOT_FITTED: (
-            "{item}: {quantity} more than may be left over came back or was scrapped, and has to be"
-            " renewed: what was there would stay"
+            "{item}: {quantity:rounded} more than may be left over came back or was scrapped, and"
+            " has to be renewed: what was there would stay"
         ),
         Lack.NOT_USED: (
-            "{item}: all {quantity} of it came back or was scrapped, and the work uses it up"
+            "{item}: all {quantity:rounded} of it came back or was scrapped, and the work uses it"
+            " up"
         ),
         Lack.AS_RECORDED: "{text}",
         Lack.CATALOGUE_CHANGED: (
@@ -164,6 +169,15 @@ def source_text(source: PromisedView) -> str:
     ) + whose
 
 
+def with_due(text: str, source: PromisedView) -> str:
+    """What tells goods to come, with the day: "order P0003, due 2026-04-10", or OVERDUE."""
+    if source.due is None:
+        return text
+    if source.overdue:
+        return _("{source}, OVERDUE: was due {day}", source=text, day=day(source.due))
+    return _("{source}, due {day}", source=text, day=day(source.due))
+
+
 def picked_text(source: PromisedView, unit: str) -> str:
     """What of a source is in the kit: "", ", in the kit", ", 7 in the kit, 5 on the shelf"."""
     if not source.picked:
@@ -183,7 +197,7 @@ def source_warning(source: PromisedView) -> str | None:
         return _("EXPIRES {keeps_to}, before it is fitted", keeps_to=day(source.keeps_to))
     if source.state is LotState.AGE_UNKNOWN:
         return age_unknown_text(source.keeps_to, source.keeps_why)
-    if source.late and source.due_late is not None:
+    if source.late and not source.overdue and source.due_late is not None:
         return _("may come as late as {due_late}", due_late=day(source.due_late))
     return None
 

@@ -10,11 +10,11 @@ from kitting.wording.reasons import register, say
 register(
     {
         Ask.SPARE: (
-            "{item}: {quantity} in the kit as spare, and nobody said what was found at"
+            "{item}: {quantity:rounded} in the kit as spare, and nobody said what was found at"
             " {positions:, }. Back, or used?"
         ),
-        Ask.EXTRA: "{item}: {quantity} drawn beyond the plan. Back, or used?",
-        Ask.COUNTED: "{item}: {quantity} in the kit to be used up. How many came back?",
+        Ask.EXTRA: "{item}: {quantity:rounded} drawn beyond the plan. Back, or used?",
+        Ask.COUNTED: "{item}: {quantity:rounded} in the kit to be used up. How many came back?",
         Ask.MEASURED: "how much is left over? Nothing said: used up as planned",
         Ask.SEALS: "{expected} old seals expected: how many came out?",
         Ask.LOOK: "what was found? passed, failed: and why, or renewed without a look",

@@ -206,14 +206,22 @@ def label_text(view: LabelReadView) -> list[str]:
             text for kit in view.kits for text in (f"{head}{_kit_now(kit)}", *tray, *by_now(kit))
         ]
     return [
-        _(
-            "{code}{bag} IS OUTDATED: the contents have changed since this label was printed.",
-            code=view.code,
-            bag=bag,
-        ),
+        _outdated(view.code + bag, whole=view.bag is None),
         *(_("{code} is {kit_now}", code=kit.code, kit_now=_kit_now(kit)) for kit in view.kits),
         _("Print the labels again, and check what is in the bags against them."),
     ]
+
+
+def _outdated(code: str, *, whole: bool) -> str:
+    """That the kit is another by now; its code does not tell in which of its bags."""
+    if whole:
+        text = N_("{code} IS OUTDATED: the kit was changed since this label was printed.")
+        return _(text, code=code)
+    return _(
+        "{code} IS OUTDATED: the kit was changed since this label was printed; whether this bag is"
+        " one of what changed is not known.",
+        code=code,
+    )
 
 
 def _lacking(kit: KitNowView) -> list[str]:

@@ -9,7 +9,7 @@ from kitting.facts.units import Quantity
 from kitting.facts.words import NeedRule
 from kitting.views.bookings import PromisedView, SourceKind
 from kitting.views.kit import Bag, BagLine, DiffersView, EndLabel, HazardView, KitView
-from kitting.wording.bookings import keeping_texts
+from kitting.wording.bookings import keeping_texts, with_due
 from kitting.wording.figures import NO_SOURCE, amount, day
 from kitting.wording.kit import counted_text, lubricant_text
 from kitting.wording.language import N_, _, general_text, in_figures, n_
@@ -188,9 +188,7 @@ def _coming(line: BagLine | EndLabel) -> list[tuple[str, str]]:
     return [
         (
             counted_text(lot.quantity, line.content.unit, line.content.item),
-            _("order {order}", order=lot.order)
-            if lot.due is None
-            else _("order {order}, due {day}", order=lot.order, day=day(lot.due)),
+            with_due(_("order {order}", order=lot.order), lot),
         )
         for lot in line.lots
         if lot.kind is SourceKind.ORDER

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
+
 from kitting.facts.words import NeedRule
 from kitting.views.bookings import PromisedView, SourceKind
 from kitting.views.kit import ContentView, PickLine, PickView
@@ -11,6 +13,7 @@ from kitting.wording.bookings import (
     keeping_texts,
     source_text,
     source_warning,
+    with_due,
 )
 from kitting.wording.figures import day, show_quantity
 from kitting.wording.language import N_, _, in_figures, n_
@@ -20,7 +23,7 @@ NOT_BOOKED = N_(
     "NOT BOOKED: nothing is promised to this list. What lies in a bin may be promised to another"
     " booking; book the car, and this list says what is its own to take."
 )
-_NOWHERE = N_("none here, none on its way")
+_NOWHERE = N_("none free, here or on its way")
 _RULES = {
     NeedRule.RENEW: N_("RENEW"),
     NeedRule.INSPECT: N_("INSPECT"),
@@ -118,65 +121,82 @@ def picked_text(line: PickLine) -> str:
     return _("{amount} picked, {when}, {who}", amount=amount, when=when, who=line.picked_by)
 
 
-def _is_overdue(line: PickLine, source: PromisedView) -> bool:
-    """Whether goods should have come before the day on which the list is printed."""
-    latest = source.due_late or source.due
-    return line.seen_on is not None and latest is not None and latest < line.seen_on
+def short_texts(line: PickLine) -> tuple[str, ...]:
+    """What of a row nothing covers, and who has it: "SHORT 2: 4 promised to B0001"; or nothing."""
+    if not line.lacks:
+        return ()
+    amount, where = _amount(line.lacks, line.content.unit), _elsewhere(line)
+    return (_("SHORT {amount}: {where}", amount=amount, where=where),)
 
 
-def _overdue(source: PromisedView, unit: str) -> str:
-    return _(
-        "OVERDUE: {amount} of {order} from {supplier}, was due {day}",
-        amount=_amount(_left(source), unit),
-        order=source.order,
-        supplier=source.supplier,
-        day=day(source.due) if source.due else "",
+def spare_short_texts(line: PickLine) -> tuple[str, ...]:
+    """The same of what is brought only in case: "SPARE SHORT 2: 2 free in canal"; or nothing."""
+    if not line.spares_lacking:
+        return ()
+    amount, where = _amount(line.spares_lacking, line.content.unit), _elsewhere(line)
+    return (_("SPARE SHORT {amount}: {where}", amount=amount, where=where),)
+
+
+def _elsewhere(line: PickLine) -> str:
+    found = [elsewhere_text(other, line.content.unit) for other in line.elsewhere]
+    return "; ".join(found) or _(_NOWHERE)
+
+
+def awaited_texts(line: PickLine) -> tuple[str, ...]:
+    """What of a row is on its way: "NOT HERE YET 2: P0003 from …, due …"; or nothing."""
+    return tuple(
+        _(
+            "NOT HERE YET {amount}: {how}",
+            amount=_amount(_left(source), line.content.unit),
+            how=_warned(with_due(source_text(source), source), source),
+        )
+        for source in line.sources
+        if source.kind is SourceKind.ORDER and _left(source)
     )
 
 
-def _why_short(line: PickLine) -> str:
-    """Where what is not here is, or why it may not be fitted; "" where nobody knows of any."""
+def unfit_texts(line: PickLine) -> tuple[str, ...]:
+    """What of a row is here and may not be fitted, and why: "MAY NOT BE FITTED 2: lot A …"."""
     unit = line.content.unit
-    found = []
-    for source in line.sources:
-        if source.kind is SourceKind.ORDER and source.due is not None:
-            if _is_overdue(line, source):
-                found.append(_overdue(source, unit))
-                continue
-            found.append(
-                _(
-                    "{amount} on its way: {order} from {supplier}, due {day}",
-                    amount=_amount(_left(source), unit),
-                    order=source.order,
-                    supplier=source.supplier,
-                    day=day(source.due),
-                )
-            )
-        elif source.kind is SourceKind.ORDER or not source.may_be_fitted:
-            what = f"{_amount(source.quantity, unit)}, {source_text(source)}"
-            if source.kind is SourceKind.LOT and source.picked:
-                there = _amount(source.picked, unit)
-                what = _("{amount} IN THE KIT, of lot {lot}", amount=there, lot=source.lot)
-            found.append(": ".join(filter(None, (what, source_warning(source)))))
-    found += [elsewhere_text(other, unit) for other in line.elsewhere]
-    return "; ".join(found)
+    return tuple(
+        _(
+            "MAY NOT BE FITTED {amount}: {why}",
+            amount=_amount(source.quantity, unit),
+            why=_warned(_where_unfit(source, unit), source),
+        )
+        for source in line.sources
+        if source.kind is SourceKind.LOT and not source.may_be_fitted
+    )
 
 
-def short_text(line: PickLine) -> str:
-    """What a row lacks that has to be there, and where it is: "SHORT 2: 4 promised to B0001"."""
-    amount, why = _amount(line.lacks, line.content.unit), _why_short(line)
-    return _("SHORT {amount}: {why}", amount=amount, why=why or _(_NOWHERE))
+def _warned(text: str, source: PromisedView) -> str:
+    """What tells a source, with what is wrong with it."""
+    return ": ".join(filter(None, (text, source_warning(source))))
 
 
-def spare_short_text(line: PickLine) -> str:
-    """What a row lacks that is brought only in case: "SPARE SHORT 2: 2 free in canal"."""
-    amount, why = _amount(line.spares_lacking, line.content.unit), _why_short(line)
-    return _("SPARE SHORT {amount}: {why}", amount=amount, why=why or _(_NOWHERE))
+def _where_unfit(source: PromisedView, unit: str) -> str:
+    if not source.picked:
+        return source_text(source)
+    return _(
+        "{amount} IN THE KIT, of lot {lot}", amount=_amount(source.picked, unit), lot=source.lot
+    )
 
 
-def boxed_text(line: PickLine, told: str) -> str:
-    """What a row lacks, as the box at the head of the list says it: after its item."""
-    return _("{item}: {what}", item=line.content.item, what=told)
+def lacking_texts(line: PickLine) -> tuple[str, ...]:
+    """What of a row is not here to be fitted, each with where it is or why."""
+    told = (short_texts, awaited_texts, unfit_texts, spare_short_texts)
+    return tuple(text for texts in told for text in texts(line))
+
+
+def boxed_texts(
+    lines: Iterable[PickLine], texts: Callable[[PickLine], tuple[str, ...]]
+) -> tuple[str, ...]:
+    """What rows lack, as a box at the head of a sheet says it: each after its item."""
+    return tuple(
+        _("{item}: {what}", item=line.content.item, what=text)
+        for line in lines
+        for text in texts(line)
+    )
 
 
 def bags_texts(line: PickLine) -> tuple[str, ...]:

@@ -40,12 +40,15 @@ MEANING = {
 }
 
 
-def verdict_line(plan: PlanView, short: int) -> str:
-    """The verdict of a plan and its lines; with `short` lines short it is never fine."""
+def verdict_line(plan: PlanView, short: int, not_here: int = 0) -> str:
+    """The verdict of a plan and its lines; never fine with lines `short`, or `not_here` to fit."""
     counts = tally_text(plan.tally)
     if not counts:
         return _("Nothing to fit.")
     verdict = verdict_text(plan.verdict)
+    if not short and not_here:
+        return _("Verdict: {verdict} once all is there ({counts}); NOT HERE TO FIT: {lines}",
+                 verdict=verdict, counts=counts, lines=many(not_here, "line"))  # fmt: skip
     if not short:
         return _("Verdict: {verdict} ({counts})", verdict=verdict, counts=counts)
     lines = many(short, "line")

@@ -12,7 +12,7 @@ from kitting.wording.figures import amount, millimetres
 from kitting.wording.kit import applied_text, differs_text, lubricant_text
 from kitting.wording.labels import coming_texts
 from kitting.wording.language import N_, _, in_figures, n_
-from kitting.wording.pick_list import short_text, spare_short_text
+from kitting.wording.pick_list import lacking_texts
 
 PRACTICE = N_(
     'Lay each new ring on its drawing where that says "true size", and measure its section before'
@@ -103,10 +103,9 @@ def place_marks(label: EndLabel) -> tuple[str, ...]:
 
 
 def short_texts(view: SealMapView, item: str) -> tuple[str, ...]:
-    """What is short of an item, as its row of the pick list says it."""
+    """What is not here of an item, as its row of the pick list says it."""
     lines = [line for line in view.short if line.content.item == item]
-    found = [short_text(line) for line in lines if line.lacks]
-    return (*found, *(spare_short_text(line) for line in lines if line.spares_lacking))
+    return tuple(text for line in lines for text in lacking_texts(line))
 
 
 def marked_short(view: SealMapView) -> tuple[str, ...]:

@@ -17,7 +17,9 @@ EXTENSION_WARNING = N_(
 register(
     {
         StorageReason.STILL_ON_HOLD: "on hold: {reason}",
-        StorageReason.IN_A_KIT: ("{quantity} of it in the kit of {booking}: inspect those too"),
+        StorageReason.IN_A_KIT: (
+            "{quantity:rounded} of it in the kit of {booking}: inspect those too"
+        ),
     }
 )
 

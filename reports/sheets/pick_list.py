@@ -8,6 +8,7 @@ from typing import BinaryIO
 
 from kitting.reports.sheet import Heading, Sheet, render
 from kitting.reports.sheets.pick_row import headings, row
+from kitting.views.bookings import Lack
 from kitting.views.kit import PickLine, PickView
 from kitting.views.photos import NO_PHOTOGRAPHS, Photographs
 from kitting.wording.figures import day
@@ -15,15 +16,20 @@ from kitting.wording.kit_life import kit_in_text
 from kitting.wording.language import N_, _
 from kitting.wording.pick_list import (
     NOT_BOOKED,
-    boxed_text,
+    awaited_texts,
+    boxed_texts,
     counted_text,
-    short_text,
-    spare_short_text,
+    short_texts,
+    spare_short_texts,
 )
 from kitting.wording.verdicts import NOT_FINE, doubt_text
 from kitting.wording.work_day import when_text
 
-_SHORT, _SPARE_SHORT = N_("SHORT"), N_("SPARE SHORT: only needed if an inspection fails")
+_LACKING = (
+    (N_("SHORT"), short_texts),
+    (N_("NOT HERE YET"), awaited_texts),
+    (N_("SPARE SHORT: only needed if an inspection fails"), spare_short_texts),
+)
 # What is still to be done comes first: a list that is printed again shows what is left.
 _PARTS: tuple[tuple[str, Callable[[PickLine], bool]], ...] = (
     (N_("TAKE OUT OF THE KIT: it may not be fitted"), lambda line: line.out > 0),
@@ -103,13 +109,12 @@ def _body(pick: PickView, photographs: Photographs, sheet: Sheet) -> None:
 
 
 def _boxes(pick: PickView, sheet: Sheet) -> None:
-    """What is short, in the words of its row; what is not fine; that nothing is promised."""
-    sheet.box(_(_SHORT), [boxed_text(line, short_text(line)) for line in pick.short_lines])
-    sheet.box(
-        _(_SPARE_SHORT),
-        [boxed_text(line, spare_short_text(line)) for line in pick.spare_short_lines],
-    )
-    sheet.box(_(NOT_FINE), tuple(map(doubt_text, pick.doubts)))
+    """What is not here, in the words of its row; what is not fine; that nothing is promised."""
+    for title, texts in _LACKING:
+        sheet.box(_(title), boxed_texts(pick.lines, texts))
+    # What is on its way has a box of its own, with its order.
+    others = (one for one in pick.doubts if one.because.code != Lack.NOT_HERE_YET)
+    sheet.box(_(NOT_FINE), tuple(map(doubt_text, others)))
     if pick.booking is None and pick.lines:
         sheet.text(_(NOT_BOOKED), 9.5, bold=True, lines=4, gap=1.5)
 

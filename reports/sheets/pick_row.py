@@ -16,13 +16,12 @@ from kitting.wording.language import _
 from kitting.wording.pick_list import (
     bags_texts,
     detail_texts,
+    lacking_texts,
     lot_texts,
     needed_text,
     note_texts,
     picked_text,
     rule_text,
-    short_text,
-    spare_short_text,
     take_text,
     tray_text,
 )
@@ -70,10 +69,7 @@ def row(sheet: Sheet, line: PickLine, photo: Photograph | None, *, booked: bool)
     if single is None:
         for lot in line.lots:
             blocks.append(_lot(lot, line.content, sheet, boxes=apart and lot in to_take))
-    for text in (short_text(line),) if line.lacks else ():
-        blocks.append(_framed(text, sheet))
-    for text in (spare_short_text(line),) if line.spares_lacking else ():
-        blocks.append(_framed(text, sheet))
+    blocks += [_framed(text, sheet) for text in lacking_texts(line)]
     if photo is not None:
         blocks.append(photo_row([photo], sheet, _ITEM))
     if len(blocks) > 1:
@@ -109,7 +105,7 @@ def _head(
         ],
         _LEAST,
     )
-    done = _("ALL") if booked and not line.take and line.picked and not line.lacks else ""
+    done = _("ALL") if booked and not line.take and line.picked and line.complete else ""
 
     def paint(sheet: Sheet) -> None:
         cells.draw(sheet)

@@ -14,7 +14,7 @@ from kitting.views.kit import PickLine
 from kitting.views.plan import JointView, LineView, PlanView, TighteningView, UseView
 from kitting.wording.figures import day
 from kitting.wording.language import _, general_text, word_text
-from kitting.wording.pick_list import boxed_text, short_text
+from kitting.wording.pick_list import awaited_texts, boxed_texts, short_texts
 from kitting.wording.plan_sheet import (
     MEANING,
     about,
@@ -45,10 +45,10 @@ _ROW = 8.0
 
 @dataclass(frozen=True, slots=True)
 class OfBooking:
-    """The booking that a plan sheet is of, and what is short of it."""
+    """The booking that a plan sheet is of, and the rows of its pick list."""
 
     number: str
-    short_lines: tuple[PickLine, ...] = ()
+    lines: tuple[PickLine, ...] = ()
 
 
 def draw_plan(
@@ -80,8 +80,10 @@ def _body(plan: PlanView, booking: OfBooking | None, sheet: Sheet) -> None:
     for job in plan.jobs:
         sheet.text(job_text(job), 10, bold=bool(job.stopped_by), gap=0.3)
     sheet.text(hours_of(plan), 10, gap=0.3)
-    short = len(booking.short_lines) if booking is not None else 0
-    sheet.text(verdict_line(plan, short), 11, bold=True, lines=3, gap=2)
+    lines = booking.lines if booking is not None else ()
+    short = sum(1 for line in lines if line.lacks)
+    not_here = sum(1 for line in lines if not line.complete)
+    sheet.text(verdict_line(plan, short, not_here), 11, bold=True, lines=3, gap=2)
     _first(plan, booking, sheet)
     _strip_down(plan, sheet)
     for joint in plan.joints:
@@ -101,7 +103,8 @@ def _first(plan: PlanView, booking: OfBooking | None, sheet: Sheet) -> None:
         title = _("{what} and {rubber} CLASH: left off", what=clash.what, rubber=clash.elastomer)
         sheet.box(title, (say(clash.reason),))
     if booking is not None:
-        sheet.box(_("SHORT"), [boxed_text(line, short_text(line)) for line in booking.short_lines])
+        sheet.box(_("SHORT"), boxed_texts(booking.lines, short_texts))
+        sheet.box(_("NOT HERE YET"), boxed_texts(booking.lines, awaited_texts))
     sheet.box(_(NOT_FINE), tuple(map(doubt_text, plan.doubts)))
     sheet.box(_("FIGURES THAT NOBODY STATED"), unknown_texts(plan))
 

@@ -94,7 +94,7 @@ def _body(view: SealMapView, photographs: Photographs, sheet: Sheet) -> None:
         sheet.text(kit_in_text(view.kit_in), 11, bold=True)
     sheet.text(counted_text(view), 10, gap=0.3)
     sheet.text(_(PRACTICE), 9, lines=8, gap=1.5)
-    sheet.box(_("SHORT: marked at each seal"), marked_short(view))
+    sheet.box(_("NOT ALL IS HERE: marked at each seal"), marked_short(view))
     sheet.box(_(NOT_FINE), tuple(map(doubt_text, view.doubts)))
     sheet.keep([Block(10.0, paint_bar)])
     for block in key(view, sheet):

@@ -35,6 +35,19 @@ def test_several_positions_are_found_in_one_command(garage_folder: Path, run: Ru
     assert single.code in (0, 3), single.err
 
 
+def test_after_findings_all_is_told_that_the_booking_lacks_or_cannot_prove(
+    garage_folder: Path, run: Run
+) -> None:
+    jobs = ("J1", "J2", "J3", "--on", "2026-04-15", "--branch", "upper", "--again")
+    assert run("book", "PELL 117", *jobs, *NOW).code == 3
+    ended = run("findings", "B0002", "cooler", "plate groove 1", "passed", *NOW)
+    assert ended.code == 3
+    shown = run("booking", "show", "B0002", *NOW).out
+    told = " ".join(shown.split("Day:")[0].splitlines()[2:]).split()
+    assert {"NO:", "PROVEN:"} <= set(told)
+    assert ended.err.split() == told
+
+
 def test_of_several_with_a_fault_none_is_recorded(garage_folder: Path, run: Run) -> None:
     (first, second, *_) = positions(run)
     before = run("booking", "show", "B0001", *NOW).out

@@ -66,7 +66,9 @@ def plan_command(
     with printing(now) as target:
         draw_plan(view, target, paper_for(paper), of, public=public)
     keep(out or Path(f"plan-{booking or view.reference}.pdf"), target)
-    short = of.short_lines if of is not None else ()
+    lines = of.lines if of is not None else ()
+    short = [line for line in lines if line.lacks]
+    not_here = [line for line in lines if not line.complete and not line.lacks]
     if view.doubts:
         found = tally_text(tally(doubt.verdict for doubt in view.doubts))
         remark(_("not all is fine: {found} (see the box on the sheet)", found=found))
@@ -78,7 +80,15 @@ def plan_command(
                 len(short),
             )
         )
-    if view.doubts or short:
+    if not_here:
+        remark(
+            n_(
+                "{count} line is not here to fit (see the boxes on the sheet)",
+                "{count} lines are not here to fit (see the boxes on the sheet)",
+                len(not_here),
+            )
+        )
+    if view.doubts or short or not_here:
         raise typer.Exit(NO)
 
 
@@ -87,4 +97,4 @@ def _of_booking(session: Session, number: str, now: str | None) -> OfBooking:
     from kitting.services.bookings.kit_sheets import pick_of
 
     pick = pick_of(session, number, moment(now).date())
-    return OfBooking(pick.booking or number, pick.short_lines)
+    return OfBooking(pick.booking or number, pick.lines)

@@ -28,6 +28,7 @@ from kitting.wording.bookings import (
     source_warning,
     theirs_text,
     unaccounted_text,
+    with_due,
 )
 from kitting.wording.figures import day
 from kitting.wording.kit_life import kit_in_text, set_aside_text
@@ -44,7 +45,7 @@ _TOOLS = {
 }
 _STATES = {
     "short": N_("SHORT"),
-    "coming": N_("COMING"),
+    "coming": N_("NOT HERE YET"),
     "here": N_("HERE"),
     "spare": N_("SPARES NOT TAKEN, only needed if a look fails"),
 }
@@ -191,8 +192,7 @@ def _sources(need: NeededView) -> list[str]:
     for source in need.sources:
         text = f"{rounded(source.quantity, need.unit)} {source_text(source)}"
         text += picked_text(source, need.unit)
-        if source.due:
-            text = _("{source}, due {day}", source=text, day=day(source.due))
+        text = with_due(text, source)
         if source.keeps_to and source.state is not LotState.AGE_UNKNOWN:
             text = _("{source}, keeps to {day}", source=text, day=day(source.keeps_to))
         told.append(text)

@@ -39,7 +39,6 @@ def pick_of(session: Session, number: str, today: date | None = None) -> PickVie
         replace(
             row,
             trays=tuple(sorted({lying[bag] for bag in row.bags if bag in lying})),
-            seen_on=today,
         )
         for line in listed.lines
         for row in rows_of(line, needs.get((line.content.item, line.content.rule)), picked)

@@ -70,7 +70,6 @@ def rows_of(line: PickLine, need: NeededView | None, picked: Picked) -> Iterator
     for source in sorted(need.sources, key=_expiring):
         if source.kind is SourceKind.LOT and source.may_be_fitted:
             places[source.bin or line.bin].append(source)
-    lacking, spares = _lacking(need)
     content = replace(line.content, quantity=need.needed)
     first, *others = places or {line.bin: []}
     not_now = [source for source in need.sources if _is_not_now(source)]
@@ -82,27 +81,18 @@ def rows_of(line: PickLine, need: NeededView | None, picked: Picked) -> Iterator
         bin=first,
         sources=(*places[first], *not_now),
         short=need.short,
-        lacks=lacking,
-        spares_lacking=spares,
+        lacks=need.lacking,
+        spares_lacking=need.short - need.lacking,
+        awaited=sum(map(_awaited, not_now)),
+        unfit=sum(one.quantity for one in not_now if one.kind is SourceKind.LOT),
         elsewhere=need.elsewhere,
     )
     for place in others:
         yield replace(row, bin=place, sources=tuple(places[place]))
 
 
-def _lacking(need: NeededView) -> tuple[int, int]:
-    """What has to be there and is not, and what would only be there in case."""
-    missing = need.short + sum(map(_not_now, need.sources))
-    if not need.spare:
-        return missing, 0
-    must = max(0, need.taken - (need.needed - missing))
-    return must, missing - must
-
-
-def _not_now(source: PromisedView) -> int:
-    if source.kind is SourceKind.LOT:
-        return 0 if source.may_be_fitted else source.quantity
-    return source.quantity - source.picked
+def _awaited(source: PromisedView) -> int:
+    return source.quantity - source.picked if source.kind is SourceKind.ORDER else 0
 
 
 def _is_not_now(source: PromisedView) -> bool:

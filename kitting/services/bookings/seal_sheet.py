@@ -24,7 +24,7 @@ def seals_of(session: Session, number: str, today: date | None = None) -> SealMa
     view = seal_map_of_kit(session, plan, kit)
     view = replace(view, joints=tuple(_with_shares(joint, kit) for joint in view.joints))
     seals = {place.label.content.item for joint in view.joints for place in joint.places}
-    short = [line for line in listed.lines if line.lacks or line.spares_lacking]
+    short = [line for line in listed.lines if not line.complete or line.spares_lacking]
     here = tuple(line for line in short if line.content.item in seals)
     also = sum(1 for line in short if line.lacks and line.content.item not in seals)
     return replace(view, short=here, also_short=also, slot=listed.slot)

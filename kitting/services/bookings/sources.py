@@ -85,8 +85,11 @@ def read_sources(
     keys: Mapping[str, Any],
     heads: Mapping[int, Any],
     days: Mapping[int, date],
+    today: date | None = None,
 ) -> Sources:
     """What covers the needs of bookings, judged at the `days`; `heads` are the bookings by key.
+
+    Goods to come are overdue where nine of ten would have come before `today`.
 
     What another booking will have opened too long before is a source of its own, expired. Two
     statements, and one more each where something of it has an opened life.
@@ -121,6 +124,7 @@ def read_sources(
             due=line.due,
             due_late=line.due_late,
             late=line.due_late > days[line.booking_id],
+            overdue=today is not None and line.due_late < today,
         )
         found[line.booking_id, line.item_id] += _sources(line, view, past_time.get(line.id))
     return found

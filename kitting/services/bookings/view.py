@@ -120,7 +120,7 @@ def booking_views(
     keys = {"keys": list(bookings)}
     heads = {row.id: row for row in session.execute(_HEADS, keys)}
     days = {key: _day(head, today) for key, head in heads.items()}
-    sources = read_sources(session, keys, heads, days)
+    sources = read_sources(session, keys, heads, days, today)
     needs: dict[int, list[Any]] = defaultdict(list)
     for row in session.execute(_NEEDS, keys):
         needs[row.booking_id].append(row)

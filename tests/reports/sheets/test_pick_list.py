@@ -80,10 +80,10 @@ def test_only_what_is_promised_here_is_taken_and_the_rest_is_short_beside_it() -
 
 def test_what_is_on_its_way_or_may_not_be_fitted_is_not_to_be_taken() -> None:
     held = lot("H-1", state=LotState.ON_HOLD, on_hold="wrong thread")
-    text = told(of_booking(row(0, ORDER, lacks=2000), row(1, held, lacks=2000)))
+    text = told(of_booking(row(0, ORDER, awaited=2000), row(1, held, unfit=2000)))
     assert text.count("NOTHINGITEM") == 2
-    assert shown("SHORT 2: 2 on its way: P0003 from Ombrith, due 2026-04-10") in text
-    assert shown("SHORT 2: 2, lot H-1: ON HOLD: wrong thread") in text
+    assert shown("NOT HERE YET 2: order P0003 from Ombrith, due 2026-04-10") in text
+    assert shown("MAY NOT BE FITTED 2: lot H-1: ON HOLD: wrong thread") in text
     assert text.count("TOTAKE·") == text.count("NOTHINGHERETOTAKE·2") == 1
 
 
@@ -92,18 +92,18 @@ def test_the_box_says_of_every_short_row_what_the_row_says_and_of_no_other() -> 
         row(0, SOONER, lacks=2000, short=2000, elsewhere=(FREE,)),
         row(1, LATER, spares_lacking=1000, short=1000),
         row(2, SOONER, LATER),
-        row(3, ORDER, lacks=2000),
+        row(3, ORDER, awaited=2000),
     )
     text = told(of_booking(*lines))
     head, rows = text.split("pickedby")
     for said in (
         "SHORT 2: 4 free in canal",
-        "SPARE SHORT 1: none here, none on its way",
-        "SHORT 2: 2 on its way: P0003 from Ombrith, due 2026-04-10",
+        "SPARE SHORT 1: none free, here or on its way",
+        "NOT HERE YET 2: order P0003 from Ombrith, due 2026-04-10",
     ):
         assert head.count(shown(said)) == rows.count(shown(said)) == 1
     assert [number for number in range(4) if f"ITEM-{number}:" in head] == [0, 1, 3]
-    assert rows.count("SHORT") == 3
+    assert rows.count("SHORT") == 2
     assert "SHORT" not in told(of_booking(row(2, SOONER, LATER)))
 
 
@@ -135,12 +135,12 @@ def test_what_was_picked_is_marked_with_its_time_and_comes_last() -> None:
 
 def test_what_was_picked_and_may_not_be_fitted_any_more_has_to_come_out() -> None:
     expired = lot("OLD-1", state=LotState.EXPIRED, keeps_to=date(2026, 4, 1), picked=2000)
-    view = of_booking(row(0, expired, lacks=2000), row(1, SOONER), row(2, LATER))
+    view = of_booking(row(0, expired, unfit=2000), row(1, SOONER), row(2, LATER))
     text = told(view)
     assert shown("TAKE OUT OF THE KIT: it may not be fitted · 1") in text
     assert text.index("TAKEOUTOFTHEKIT") < text.index("TOTAKE·2")
     assert shown("TAKE OUT 2") in text
-    assert shown("SHORT 2: 2 IN THE KIT, of lot OLD-1: EXPIRE") in text
+    assert shown("MAY NOT BE FITTED 2: 2 IN THE KIT, of lot OLD-1: EXPIRE") in text
     assert "NOTHINGHERE" not in text
 
 
@@ -184,10 +184,11 @@ def test_a_lot_of_unknown_age_has_its_latest_day_told_as_such() -> None:
 
 
 def test_goods_that_should_have_come_are_overdue() -> None:
-    seen = row(0, ORDER, lacks=2000, short=2000, seen_on=date(2026, 4, 12))
-    assert shown("SHORT 2: 2 on its way: P0003") in told(of_booking(seen))
-    late = told(of_booking(replace(seen, seen_on=date(2026, 4, 13))))
-    assert shown("SHORT 2: OVERDUE: 2 of P0003 from Ombrith, was due 2026-04-10") in late
+    assert shown("NOT HERE YET 2: order P0003 from") in told(
+        of_booking(row(0, ORDER, awaited=2000))
+    )
+    late = told(of_booking(row(0, replace(ORDER, overdue=True), awaited=2000)))
+    assert shown("NOT HERE YET 2: order P0003 from Ombrith, OVERDUE: was due 2026-04-10") in late
 
 
 def test_several_bags_are_told_with_how_much_goes_into_each() -> None:

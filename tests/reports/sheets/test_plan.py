@@ -18,6 +18,7 @@ from kitting.reports.stationery import PAPERS
 from kitting.services.planning.plan import plan
 from kitting.services.planning.request import PlanRequest
 from kitting.store import reading
+from kitting.views.bookings import PromisedView, SourceKind
 from kitting.views.plan import PlanView
 from kitting.wording.figures import NO_FIGURE, percent
 from kitting.wording.tightening import remark_text, stage_text
@@ -118,6 +119,19 @@ def test_what_is_short_is_never_headed_fine(lite_garage: Engine) -> None:
     assert "Verdict:FINE" not in told
     worse = text(replace(view, verdict=Verdict.NO), short)
     assert "Verdict:NO;SHORT,1line(" in worse
+
+
+def test_what_is_on_its_way_is_no_shortage_and_never_headed_fine(lite_garage: Engine) -> None:
+    view = replace(planned(lite_garage, "J1"), verdict=Verdict.FINE)
+    coming = PromisedView(SourceKind.ORDER, 2000, 0, order="P0003", supplier="Ombrith",
+                          due=date(2026, 4, 10), overdue=True)  # fmt: skip
+    line = replace(pick(1).lines[0], sources=(coming,), awaited=2000)
+    told = text(view, OfBooking("B0002", (line,)))
+    assert "Verdict:FINEonceallisthere(" in told
+    assert "NOTHERETOFIT:1line" in told
+    assert "SHORT" not in told.split("STRIPDOWN")[0]
+    said = "ITEM-0: NOT HERE YET 2: order P0003 from Ombrith, OVERDUE: was due 2026-04-10"
+    assert said.replace(" ", "") in told
 
 
 def test_fasteners_carry_their_published_figures_stage_by_stage_and_what_is_odd(

@@ -340,7 +340,7 @@ def test_what_is_short_is_told_at_the_head_and_marked_at_the_ends_that_lack_it()
     text = "".join(texts(view))
     assert (
         shown(
-            "SHORT: marked at each seal RING-FKM-17X2.5: SHORT 1: 2 free in canal"
+            "NOT ALL IS HERE: marked at each seal RING-FKM-17X2.5: SHORT 1: 2 free in canal"
             " 2 lines that are no seals are short too: see the pick list."
         )
         in text

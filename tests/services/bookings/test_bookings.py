@@ -567,8 +567,8 @@ def test_a_ring_of_replacements_is_said_and_the_part_stays(garage: Engine) -> No
     )
     assert belt.verdict is Verdict.UNKNOWN
     assert said(doubt.because for doubt in belt.doubts)[-1] == (
-        "BELT-ACC-A and its replacements run in a ring: ask the supplier which is current, and"
-        " correct replaced:"
+        "BELT-ACC-A and its replacements run in a ring: ask the supplier which is current"
+        " (correct replaced: of the items)"
     )
 
 

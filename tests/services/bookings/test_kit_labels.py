@@ -88,7 +88,10 @@ def test_a_label_from_before_the_catalogue_was_changed_is_outdated(yard: Engine)
             ("B0001", printed(yard, "B0001")[0])
         ]
     first, *_ = label_text(read(yard, bag))
-    assert first == f"{bag} IS OUTDATED: the contents have changed since this label was printed."
+    assert first == (
+        f"{bag} IS OUTDATED: the kit was changed since this label was printed; whether this bag is"
+        " one of what changed is not known."
+    )
     assert read(yard, printed(yard, "B0001")[0]).current
 
 

@@ -4,20 +4,31 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from io import StringIO
+from pathlib import Path
 
 import pytest
+from rich.console import Console
 from sqlalchemy import Engine
 
 from factory import pick as listed
-from helpers import NOW, ON
+from helpers import NOW, ON, booked, load, priced, shop, stock
+from kitting.cli.render.bookings import show_booking
 from kitting.facts.verdicts import Verdict
 from kitting.facts.words import LotState, NeedRule
 from kitting.services.bookings.booking import BookingRequest, book
-from kitting.services.bookings.kit_sheets import pick_of
+from kitting.services.bookings.change import Change
+from kitting.services.bookings.kit_sheets import labels_of, pick_of
 from kitting.services.bookings.pick import pick
 from kitting.services.bookings.pick_rows import Picked, rows_of
+from kitting.services.bookings.states import find_booking
+from kitting.services.bookings.view import booking_view
+from kitting.services.purchasing.booking_change import make_change
+from kitting.services.purchasing.orders import place
 from kitting.store import reading
 from kitting.views.bookings import NeededView, PromisedView, SourceKind
+from kitting.wording.labels import lacking_texts
+from kitting.wording.pick_list import awaited_texts
 
 NOBODY = Picked({}, {})
 
@@ -58,18 +69,19 @@ def test_lots_in_several_places_make_a_row_each_and_what_lacks_is_told_once() ->
 
 
 @pytest.mark.parametrize(
-    "source",
+    ("source", "awaited", "unfit"),
     [
-        PromisedView(SourceKind.ORDER, 2000, 0, order="P0003"),
-        lot("H", state=LotState.ON_HOLD, on_hold="recall"),
-        lot("E", state=LotState.EXPIRED, picked=2000),
+        (PromisedView(SourceKind.ORDER, 2000, 0, order="P0003"), 2000, 0),
+        (lot("H", state=LotState.ON_HOLD, on_hold="recall"), 0, 2000),
+        (lot("E", state=LotState.EXPIRED, picked=2000), 0, 2000),
     ],
 )
-def test_what_is_on_its_way_on_hold_or_expired_is_lacking_and_not_to_take(
-    source: PromisedView,
+def test_what_is_on_its_way_on_hold_or_expired_is_not_short_and_not_to_take(
+    source: PromisedView, awaited: int, unfit: int
 ) -> None:
     (row,) = rows_of(LINE, need(source, lot("A")), NOBODY)
-    assert (row.take, row.picked, row.lacks, row.short) == (2000, 0, 2000, 0)
+    assert (row.take, row.picked, row.lacks, row.short) == (2000, 0, 0, 0)
+    assert (row.awaited, row.unfit, row.complete) == (awaited, unfit, False)
 
 
 def test_of_spares_only_what_was_taken_has_to_be_there() -> None:
@@ -107,3 +119,39 @@ def test_when_and_who_are_told_only_of_what_lies_in_the_kit() -> None:
     assert (row.picked_at, row.picked_by, row.take) == (NOW, "Ann", 1000)
     (row,) = rows_of(LINE, need(lot("A")), picked)
     assert (row.picked_at, row.picked_by) == (None, None)
+
+
+def test_every_sheet_of_a_kit_and_the_screen_count_and_name_alike_what_is_not_here(
+    lite: Engine, tmp_path: Path
+) -> None:
+    """Of four of RING two lie here and two come; nobody sells BOLT."""
+    load(lite, shop({"X1": {"RING": 4}, "X2": {"BOLT": 4}}))
+    stock(lite, tmp_path, "yard,RING,A,2 each,1Q25")
+    priced(lite, tmp_path, "slow", "S-R,RING,0.40 GBP,1 each")
+    number = booked(lite, "X1").number
+    (order,) = place(lite, [number], NOW, date(2026, 4, 16)).orders
+    make_change(lite, number, Change(add=("X2",)), NOW)
+    late = date(2026, 5, 4)
+    with reading(lite) as session:
+        listed, kit = pick_of(session, number, NOW.date()), labels_of(session, number, NOW.date())
+        overdue = labels_of(session, number, late)
+        view = booking_view(session, find_booking(session, number), late)
+    awaited = {line.content.item: line.awaited for line in listed.lines if line.awaited}
+    assert awaited == {"RING": 2000}
+    assert (
+        {line.content.item: line.lacks for line in listed.short_lines}
+        == {short.item: short.quantity for short in kit.shortages}
+        == {"BOLT": 4000}
+    )
+    told = [text for line in listed.lines for text in awaited_texts(line)]
+    assert told == [f"NOT HERE YET 2: order {order} from Slow, due 2026-04-10"]
+    label = lacking_texts([line for bag in kit.bags for line in bag.lines])
+    assert f"NOT HERE YET: 2 × RING (order {order}, due 2026-04-10)" in label
+    label = lacking_texts([line for bag in overdue.bags for line in bag.lines])
+    assert f"NOT HERE YET: 2 × RING (order {order}, OVERDUE: was due 2026-04-10)" in label
+    console = Console(file=StringIO(), width=200)
+    show_booking(console, view)
+    shown = console.file.getvalue()
+    heads = [line for line in shown.splitlines() if line in ("SHORT", "COMING", "NOT HERE YET")]
+    assert heads == ["SHORT", "NOT HERE YET"]
+    assert f"2 order {order} from Slow, OVERDUE: was due 2026-04-10" in shown

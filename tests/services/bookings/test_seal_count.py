@@ -30,7 +30,7 @@ from kitting.views.purchasing import BarredView
 from kitting.views.van_day import UnaccountedView
 from kitting.wording.bookings import source_warning
 from kitting.wording.kit import shortage_text
-from kitting.wording.pick_list import lot_texts, short_text
+from kitting.wording.pick_list import lot_texts, short_texts
 from kitting.wording.purchasing import alternative, transfer
 from kitting.wording.tools import van_gap_text
 
@@ -153,9 +153,9 @@ def test_the_pick_list_of_a_booking_names_lots_shortages_and_who_has_them(booked
     assert (seal.take, seal.picked, seal.lacks, seal.short) == (2000, 0, 2000, 2000)
     assert lot_texts(source, seal.content) == ("2 from lot", "SI-2411", "keeps to 2034-12-31")
     assert view.booking == labels.booking == "B0002"
-    told = {line.content.item: short_text(line) for line in view.short_lines}
+    told = {line.content.item: text for line in view.lines for text in short_texts(line)}
     assert told == {
-        "RING-EPDM-17X2": "SHORT 1: none here, none on its way",
+        "RING-EPDM-17X2": "SHORT 1: none free, here or on its way",
         "RING-FKM-17X2.5": "SHORT 1: 2 free in canal",
         "SEAL-INTAKE": "SHORT 2: 4 promised to B0001; 4 free in canal",
     }
