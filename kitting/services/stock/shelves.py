@@ -206,7 +206,7 @@ def _posted(session: Session, lot: Lot, move: Move, at: datetime) -> int:
     except TakenError as error:
         if lot.on_hand + move.quantity < 0:
             raise
-        raise TakenError(str(error), then=[*error.then, next_step(Action.GIVE_UP)]) from None
+        raise TakenError(error.message, then=[*error.then, next_step(Action.GIVE_UP)]) from None
 
 
 def require_something(quantity: Quantity, item: Item) -> None:
