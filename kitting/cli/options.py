@@ -311,7 +311,9 @@ def write_file(path: Path, content: bytes) -> None:
             _write_beside(path.resolve(), content)
     except OSError as error:
         raise KittingError(
-            f"{path}: cannot be written ({error.strerror}). Choose another place with --out"
+            "{path}: cannot be written ({reason}). Choose another place with --out",
+            path=path,
+            reason=error.strerror,
         ) from error
 
 

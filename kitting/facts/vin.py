@@ -82,10 +82,14 @@ def _law(vin: str) -> bool:
 def _check_form(vin: str) -> None:
     if len(vin) != 17:
         raise FigureError(
-            f"VIN {vin[:30]!r} has {len(vin)} characters; it must have 17, read it again"
+            "VIN {vin!r} has {length} characters; it must have 17, read it again",
+            vin=vin[:30],
+            length=len(vin),
         )
     if not re.fullmatch(r"[A-HJ-NPR-Z0-9]{17}", vin):
         wrong = next(char for char in vin if not re.fullmatch(r"[A-HJ-NPR-Z0-9]", char))
         raise FigureError(
-            f"VIN {vin!r} holds {wrong!r}; only capitals without I, O and Q, and digits, may stand"
+            "VIN {vin!r} holds {wrong!r}; only capitals without I, O and Q, and digits, may stand",
+            vin=vin,
+            wrong=wrong,
         )

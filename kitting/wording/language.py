@@ -116,8 +116,9 @@ def _texts(language: str) -> NullTranslations:
     compiled = files("kitting.languages") / language / "LC_MESSAGES" / f"{_DOMAIN}.mo"
     if not compiled.is_file():
         raise KittingError(
-            f"the texts in language {language!r} are not compiled: install the program again"
-            " (pip install .)"
+            "the texts in language {language!r} are not compiled: install the program again (pip"
+            " install .)",
+            language=language,
         )
     with compiled.open("rb") as source:
         return GNUTranslations(source)

@@ -85,5 +85,5 @@ def level_for(mean: float, target: float) -> int:
 def log_of(target: float) -> float:
     """Its logarithm. FigureError for a target that is not above 0 and below 1."""
     if not 0.0 < target < 1.0:
-        raise FigureError(f"{target} as target. Give a chance above 0 and below 1")
+        raise FigureError("{target} as target. Give a chance above 0 and below 1", target=target)
     return math.log(target)

@@ -26,7 +26,8 @@ class WorkCalendar:
     def __post_init__(self) -> None:
         if not self.weekend < frozenset(range(7)):
             raise FigureError(
-                f"weekend {sorted(self.weekend)} must be some of 0 (Monday) to 6 (Sunday), not all"
+                "weekend {weekend} must be some of 0 (Monday) to 6 (Sunday), not all",
+                weekend=sorted(self.weekend),
             )
 
     def is_open(self, day: date) -> bool:
@@ -97,5 +98,5 @@ def _moved(day: date, step: int) -> date:
         return day + timedelta(days=step)
     except OverflowError as error:
         raise FigureError(
-            f"{day.isoformat()} is the end of the calendar; check the date"
+            "{day} is the end of the calendar; check the date", day=day.isoformat()
         ) from error

@@ -178,7 +178,9 @@ def _weight(text: str) -> CarWeight:
 def _yes_or_no(text: str) -> bool:
     answer = _ANSWERS.get(text.casefold())
     if answer is None:
-        raise FigureError(f"{text!r}: write yes or no; leave it empty where it is not known")
+        raise FigureError(
+            "{text!r}: write yes or no; leave it empty where it is not known", text=text
+        )
     return answer
 
 

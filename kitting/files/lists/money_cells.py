@@ -41,7 +41,7 @@ def currency_of(text: str) -> str:
     if len(codes) > 1:
         raise FigureError(_several(text, text, codes))
     if not re.fullmatch("[A-Z]{3}", codes[0]):
-        raise FigureError(f"{text[:40]!r} is no currency; write for example 'GBP'")
+        raise FigureError("{text!r} is no currency; write for example 'GBP'", text=text[:40])
     return codes[0]
 
 

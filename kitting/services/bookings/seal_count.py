@@ -136,11 +136,16 @@ def count_in(
     joints = {one.joint: one for one in removal_view(session, booking).joints}
     for joint, counted in counts.items():
         if counted < 0:
-            raise KittingError(f"{joint}: the count must not be negative. Count again")
+            raise KittingError("{joint}: the count must not be negative. Count again", joint=joint)
         if joint not in joints:
             near = nearest(joint, joints) or list(joints)
             known = f"Known: {', '.join(near)}" if near else "No joint of it holds any"
-            raise UnknownNameError(f"{booking.number} has no seals in {joint!r}. {known}")
+            raise UnknownNameError(
+                "{number} has no seals in {joint!r}. {known}",
+                number=booking.number,
+                joint=joint,
+                known=known,
+            )
     session.execute(
         delete(SealCount).where(
             SealCount.booking_id == booking.id, SealCount.joint.in_(list(counts))

@@ -79,7 +79,9 @@ def booking_number(session: Session, given: str) -> str:
 def require_open(booking: BookingFacts, what: str = "nothing of it can be changed") -> None:
     """Raise KittingError for a booking that is closed or cancelled."""
     if booking.state not in OPEN_BOOKINGS:
-        raise KittingError(f"{booking.number} is {booking.state}; {what}")
+        raise KittingError(
+            "{number} is {state}; {what}", number=booking.number, state=booking.state, what=what
+        )
 
 
 def require_step(booking: BookingFacts, state: BookingState) -> None:

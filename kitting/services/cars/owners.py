@@ -103,7 +103,8 @@ def _names(text: str, words: tuple[str | None, ...]) -> bool:
 
 def _nobody(registration: str) -> KittingError:
     return KittingError(
-        f"nobody is written down as the owner of {registration}",
+        "nobody is written down as the owner of {registration}",
+        registration=registration,
         then=[next_step(Action.SET_OWNER, registration=registration)],
     )
 

@@ -103,8 +103,9 @@ def chosen_options(car: Car, chosen: Mapping[str, str]) -> dict[int, int]:
         if not split.by_customer:
             called = car.split_called(split)
             raise KittingError(
-                f"{called} is not for the customer to choose: a look at the car settles it."
-                f" {split.check}",
+                "{called} is not for the customer to choose: a look at the car settles it. {check}",
+                called=called,
+                check=split.check,
                 then=[
                     next_step(
                         Action.SETTLE_VARIANT,
@@ -123,8 +124,9 @@ def _refuse_choice(car: Car, split: SplitFacts, option: str) -> None:
     if split.by_customer:
         called = car.split_called(split)
         raise KittingError(
-            f"{called} is what the customer chooses: it is kept with the booking, not with the"
+            "{called} is what the customer chooses: it is kept with the booking, not with the"
             " car. Name it where it is booked",
+            called=called,
             then=[next_step(Action.CHOOSE, variant=called, option=option)],
         )
 
@@ -172,10 +174,17 @@ def find_split(car: Car, name: str) -> SplitFacts:
     known = [f"{car.unit(split.unit).code}/{split.code}" for split in car.splits]
     if found:
         ways = " or ".join(map(car.split_called, found))
-        raise UnknownNameError(f"variant {name!r} is asked by more than one unit. Say {ways}")
+        raise UnknownNameError(
+            "variant {name!r} is asked by more than one unit. Say {ways}", name=name, ways=ways
+        )
     near = nearest(name, [*known, *(split.code for split in car.splits)]) or known
     hint = f"Known for this car: {', '.join(near)}" if near else "None is described for its units"
-    raise UnknownNameError(f"no variant {name!r} for {car.registration}. {hint}")
+    raise UnknownNameError(
+        "no variant {name!r} for {registration}. {hint}",
+        name=name,
+        registration=car.registration,
+        hint=hint,
+    )
 
 
 def find_option(split: SplitFacts, code: str) -> int:

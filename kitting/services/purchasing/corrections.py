@@ -87,13 +87,17 @@ def _require_known(order: PurchaseOrder, part: Sequence[Row[Any]]) -> None:
     for row in part:
         if row.ReceiptGoods is None:
             raise KittingError(
-                f"{order.number}: where this receipt of {row.item} went was not recorded then."
-                " Count the lot instead"
+                "{number}: where this receipt of {item} went was not recorded then. Count the lot"
+                " instead",
+                number=order.number,
+                item=row.item,
             )
         if row.OrderLine.lost < row.ReceiptGoods.lost:
             raise KittingError(
-                f"{order.number}: since then it was announced that {row.item} is sent once more;"
-                " this receipt cannot be taken back"
+                "{number}: since then it was announced that {item} is sent once more; this"
+                " receipt cannot be taken back",
+                number=order.number,
+                item=row.item,
             )
 
 

@@ -167,8 +167,9 @@ def _as_scanned(scan: Scan | None, lots: Iterable[Lot]) -> str:
     meant += [lot.code for lot in lots if lot.batch == scan.lot != lot.code and lot.on_hand]
     if len(meant) > 1:
         raise FigureError(
-            f"lot {scan.lot} lies there as {' and '.join(sorted(meant, key=natural_key))}: name"
-            " which of them it is"
+            "lot {lot} lies there as {meant}: name which of them it is",
+            lot=scan.lot,
+            meant=" and ".join(sorted(meant, key=natural_key)),
         )
     return meant[0] if meant else scan.lot
 
@@ -214,7 +215,7 @@ def require_something(quantity: Quantity, item: Item) -> None:
     # Less than nothing would bring stock in by the way out.
     require_amount(quantity, item)
     if quantity.thousandths <= 0:
-        raise KittingError(f"{item.code}: the amount must be more than 0")
+        raise KittingError("{code}: the amount must be more than 0", code=item.code)
 
 
 def scrap(

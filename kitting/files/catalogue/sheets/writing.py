@@ -163,7 +163,9 @@ def _write(cell: Any, value: Any) -> None:
         )
     if isinstance(value, str) and (sign := _NO_XML.search(value)):
         raise FigureError(
-            f"{value[:40]!r} holds U+{ord(sign[0]):04X}, a sign that no workbook may. Take it out"
+            "{value!r} holds U+{sign:04X}, a sign that no workbook may. Take it out",
+            value=value[:40],
+            sign=ord(sign[0]),
         )
     cell.value = value
     if isinstance(value, str):  # also what begins with '=': no formula is ever written
