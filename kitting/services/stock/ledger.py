@@ -27,7 +27,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
-from kitting.errors import KittingError
+from kitting.errors import KittingError, Message
 from kitting.facts.words import MovementKind
 from kitting.services.db.sync import chunks
 from kitting.tables.bookings import Promise
@@ -96,7 +96,7 @@ _ARRIVALS = select(
     (_line.quantity - _line.received - _line.lost - _line.promised).label("free"),
 ).where(_line.id.in_(bindparam("keys", expanding=True)))
 _LOOK = next_step(Action.LIST_STOCK)
-AGAIN = "this promise has just been changed by somebody else. Ask again"
+AGAIN = Message("this promise has just been changed by somebody else. Ask again")
 
 
 class TakenError(KittingError):
