@@ -38,7 +38,7 @@ class Message(str):
 def joined(parts: Iterable[str], between: str) -> Message:
     """Several messages in a row, with what stands between them, each told for itself."""
     values: dict[str, object] = {f"part{place}": part for place, part in enumerate(parts)}
-    return Message(between.join(f"{{{name}}}" for name in values), **values)
+    return Message(between.join("{" + name + "}" for name in values), **values)
 
 
 class KittingError(Exception):

@@ -127,9 +127,13 @@ class LabelStock:
                 f"{int(10 * kept + (_EDGE if kept > 0 else -_EDGE)) / 10:g}" for kept in works
             )
             raise KittingError(
-                f"offset {offset[0]:g},{offset[1]:g} moves what is printed on {self.key} off the"
-                f" paper: the largest offset that way is {shown}. If the printer is off by more,"
-                " move its paper guide"
+                "offset {offset:g},{up:g} moves what is printed on {key} off the paper: the"
+                " largest offset that way is {shown}. If the printer is off by more, move its"
+                " paper guide",
+                offset=offset[0],
+                up=offset[1],
+                key=self.key,
+                shown=shown,
             )
 
     def place(self, number: int, start: int = 1, offset: tuple[float, float] = (0.0, 0.0)) -> Place:

@@ -62,8 +62,11 @@ def possible_day(day: date) -> date:
     """A day that a car may have lived through; raises FigureError for another."""
     if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
         raise FigureError(
-            f"{str(day)!r} is out of reason for a date: years {_FIRST_YEAR} to {_LAST_YEAR} are"
-            " known. Check the year"
+            "{day!r} is out of reason for a date: years {first} to {last} are known. Check the"
+            " year",
+            day=str(day),
+            first=_FIRST_YEAR,
+            last=_LAST_YEAR,
         )
     return day
 

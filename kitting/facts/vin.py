@@ -43,8 +43,11 @@ def check_vin(vin: str) -> None:
     _check_form(vin)
     if _law(vin) and vin[8] in _CHECK_CHARACTERS and vin[8] != check_character(vin):
         raise FigureError(
-            f"VIN {vin!r} has {vin[8]!r} in position 9, but {check_character(vin)!r} follows from"
-            " the rest: a character was misread, compare it with the plate"
+            "VIN {vin!r} has {found!r} in position 9, but {right!r} follows from the"
+            " rest: a character was misread, compare it with the plate",
+            vin=vin,
+            found=vin[8],
+            right=check_character(vin),
         )
 
 

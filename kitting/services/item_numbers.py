@@ -38,8 +38,10 @@ def item_of_scan(session: Session, scan: Scan) -> Item:
     if not items:
         numbers = [shortest_gtin(gtin) for gtin in gtins]
         raise UnknownNameError(
-            f"no item has the number {' or '.join(numbers)}. Compare it with the packet, then"
-            f" write it at its item: gtins: ['{numbers[0]}']"
+            "no item has the number {numbers}. Compare it with the packet, then write it at its"
+            " item: gtins: ['{first_number}']",
+            numbers=" or ".join(numbers),
+            first_number=numbers[0],
         )
     return items[0]
 

@@ -88,8 +88,11 @@ class WorkCalendar:
             reached = _moved(reached, step)
         way = "after" if step > 0 else "before"
         raise FigureError(
-            f"no open day within {LONGEST_CLOSURE} days on or {way} {day:%d %b %Y};"
-            " check the calendar's closed days"
+            "no open day within {most} days on or {way} {day:%d %b %Y}; check the calendar's"
+            " closed days",
+            most=LONGEST_CLOSURE,
+            way=way,
+            day=day,
         )
 
 

@@ -111,5 +111,10 @@ def _amount(text: str, unit: str) -> int:
     bare = re.fullmatch(r"[0-9]+([.][0-9]+)?", text)
     quantity = parse_quantity(f"{text} {unit}" if bare else text)
     if quantity.unit != unit:
-        raise FigureError(f"{text!r} is in {quantity.unit}; it is counted in {unit}")
+        raise FigureError(
+            "{text!r} is in {unit}; it is counted in {stock_unit}",
+            text=text,
+            unit=quantity.unit,
+            stock_unit=unit,
+        )
     return quantity.thousandths

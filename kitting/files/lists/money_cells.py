@@ -69,7 +69,9 @@ def _with_code(text: str, currency: str | None, otherwise: str | None) -> str:
     if not sign:
         if likely is None:
             raise FigureError(
-                f"{text[:40]!r} has no currency; write '{text[:20]} GBP' or fill in 'currency'"
+                "{text!r} has no currency; write '{figure} GBP' or fill in 'currency'",
+                text=text[:40],
+                figure=text[:20],
             )
         return f"{figure} {likely}"
     codes = _SIGNS.get(sign.casefold(), (sign,))

@@ -89,7 +89,9 @@ def _torque(text: str) -> Torque:
     torque = parse_torque(text)
     if torque.newton_metres > _MOST_TORQUE.newton_metres:
         raise FigureError(
-            f"{text[:40]!r} is more than the {_MOST_TORQUE} that a tool for the hand has"
+            "{text!r} is more than the {most} that a tool for the hand has",
+            text=text[:40],
+            most=_MOST_TORQUE,
         )
     return torque
 

@@ -175,8 +175,12 @@ def take_from(engine: Engine, number: str, item: str, other: str) -> TakenView:
         if taker.branch_id != giver.branch_id:
             codes = dict(session.execute(select(Branch.id, Branch.code)).all())
             raise KittingError(
-                f"{giver.number} is of {codes[giver.branch_id]}, {taker.number} of"
-                f" {codes[taker.branch_id]}: what lies there is not here. Send it",
+                "{number} is of {branch}, {taker_number} of {taker_branch}: what lies there is not"
+                " here. Send it",
+                number=giver.number,
+                branch=codes[giver.branch_id],
+                taker_number=taker.number,
+                taker_branch=codes[taker.branch_id],
                 then=[next_step(Action.SEND_STOCK, item=item)],
             )
         if not move_promises(session, taker, giver, find_item(session, item).id):

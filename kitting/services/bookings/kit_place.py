@@ -62,8 +62,12 @@ def require_together(session: Session, giver: BookingFacts, taker: BookingFacts)
     ]
     if places[0] != places[1]:
         raise KittingError(
-            f"the kit of {giver.number} lies in {places[0]}, that of {taker.number} in {places[1]}."
+            "the kit of {number} lies in {places}, that of {taker_number} in {second_place}."
             " Nothing was lent",
+            number=giver.number,
+            places=places[0],
+            taker_number=taker.number,
+            second_place=places[1],
             then=[next_step(Action.MOVE_KIT, booking=taker.number, branch=places[0])],
         )
 

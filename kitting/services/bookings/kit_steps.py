@@ -210,8 +210,12 @@ def require_neighbours(
     if giver.branch_id != taker.branch_id:
         codes: Mapping[int, str] = dict(session.execute(_BRANCHES).all())
         raise KittingError(
-            f"{giver.number} is of {codes[giver.branch_id]}, {taker.number} of"
-            f" {codes[taker.branch_id]}: what lies there is not here. Put it back, then send it",
+            "{number} is of {branch}, {taker_number} of {taker_branch}: what lies there is not"
+            " here. Put it back, then send it",
+            number=giver.number,
+            branch=codes[giver.branch_id],
+            taker_number=taker.number,
+            taker_branch=codes[taker.branch_id],
             then=[next_step(Action.SEND_STOCK, item=item)],
         )
 

@@ -187,8 +187,9 @@ def refit_of(session: Session, number: str, today: date | None = None) -> Refit:
     removal = removal_view(session, booking)
     if removal.withheld:
         raise RefusedError(
-            f"{booking.number}: the tightening and refit sheets are withheld",
+            "{number}: the tightening and refit sheets are withheld",
             removal.withheld,
+            number=booking.number,
             then=[next_step(Action.COUNT_SEALS, booking=booking.number)],
         )
     left = uncounted(removal)

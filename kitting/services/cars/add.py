@@ -125,7 +125,9 @@ def _told(session: Session, entry: CarEntry) -> _Facts:
     sign = unwritable(registration)
     if sign is not None or not registration_key(registration) or len(registration) > _LONGEST:
         raise KittingError(
-            f"{registration[:40]!r} is no registration: one line of 1 to {_LONGEST} characters"
+            "{registration!r} is no registration: one line of 1 to {most} characters",
+            registration=registration[:40],
+            most=_LONGEST,
         )
     facts: _Facts = {}
     if entry.model is not None:

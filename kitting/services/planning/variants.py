@@ -141,8 +141,12 @@ def _reason(car: Car, split: SplitFacts, option: int, despite: str | None) -> st
     code = next(one.code for one in split.options if one.key == option)
     known = ", ".join(map(_known_text, against))
     raise KittingError(
-        f"{car.registration} cannot have {split.code} {code} by what is known of it ({known})."
-        " Correct what is wrong, or say why it was seen all the same",
+        "{registration} cannot have {code} {option} by what is known of it ({known}). Correct"
+        " what is wrong, or say why it was seen all the same",
+        registration=car.registration,
+        code=split.code,
+        option=code,
+        known=known,
         then=(
             next_step(
                 Action.SETTLE_DESPITE,
@@ -193,4 +197,9 @@ def find_option(split: SplitFacts, code: str) -> int:
         if option.code == code:
             return option.key
     known = ", ".join(option.code for option in split.options)
-    raise UnknownNameError(f"variant {split.code!r} has no option {code!r}. Its options: {known}")
+    raise UnknownNameError(
+        "variant {code!r} has no option {option!r}. Its options: {known}",
+        code=split.code,
+        option=code,
+        known=known,
+    )

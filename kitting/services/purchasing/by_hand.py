@@ -202,7 +202,10 @@ def _quote(supplier: Supplier, market: Market, name: str) -> Quote:
     if len(found) > 1:
         parts = [quote.part for quote in sorted(found, key=lambda one: natural_key(one.part))]
         raise KittingError(
-            f"{supplier.name} sells {name} as {', '.join(parts)}. Name the part instead of the item"
+            "{name} sells {asked_name} as {parts}. Name the part instead of the item",
+            name=supplier.name,
+            asked_name=name,
+            parts=", ".join(parts),
         )
     return found[0]
 

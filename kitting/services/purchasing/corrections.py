@@ -173,8 +173,12 @@ def _out(session: Session, lot: Lot, amount: int, row: Row[Any]) -> list[Booking
             else (" Count the lot, or bring back what left it, first")
         )
         raise KittingError(
-            f"{row.came.code}: of lot {lot.code} {format_quantity(lot.on_hand, row.unit)} still lie"
-            f" there, {format_quantity(amount, row.unit)} came.{whose}"
+            "{code}: of lot {lot_code} {quantity} still lie there, {amount} came.{whose}",
+            code=row.came.code,
+            lot_code=lot.code,
+            quantity=format_quantity(lot.on_hand, row.unit),
+            amount=format_quantity(amount, row.unit),
+            whose=whose,
         )
     left = amount - (lot.on_hand - lot.promised)
     parts, waited = [], dict[int, Booking]()

@@ -132,7 +132,9 @@ def _require(bought: CounterPurchase, supplier: Supplier) -> None:
         raise KittingError("the price paid must not be negative")
     bill = bought.bill.strip()
     if not bill or len(bill) > _LONGEST:
-        raise KittingError(f"give the number of the receipt, {_LONGEST} characters at most")
+        raise KittingError(
+            "give the number of the receipt, {most} characters at most", most=_LONGEST
+        )
 
 
 def _require_new(session: Session, supplier: Supplier, item: Item, bill: str) -> None:

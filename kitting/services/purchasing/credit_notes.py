@@ -160,7 +160,12 @@ def _claim(session: Session, order: PurchaseOrder, number: int) -> tuple[Claim, 
         if claim.id == number:
             return claim, line
     known = ", ".join(str(claim.id) for claim, _ in rows) or "none"
-    raise UnknownNameError(f"{order.number} has no claim {number}. It has: {known}")
+    raise UnknownNameError(
+        "{number} has no claim {other_number}. It has: {known}",
+        number=order.number,
+        other_number=number,
+        known=known,
+    )
 
 
 def _most(session: Session, claim: Claim, line: OrderLine) -> int:

@@ -151,7 +151,13 @@ def find_scanned(session: Session, name: LotName) -> ScannedLot:
         raise typed_otherwise(PacketFact.LOT, code, scan.lot)
     if lot is None:
         there = ", ".join(sorted(lots, key=natural_key)) or "none"
-        raise UnknownNameError(f"{owner.code} has no lot {code!r} of {item.code}. Known: {there}")
+        raise UnknownNameError(
+            "{code} has no lot {lot!r} of {item_code}. Known: {there}",
+            code=owner.code,
+            lot=code,
+            item_code=item.code,
+            there=there,
+        )
     named = LotName(name.branch, item.code, code)
     if scan is None:
         return ScannedLot(named, lot, item)

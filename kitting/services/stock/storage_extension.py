@@ -86,7 +86,9 @@ def extend_lot(
             raise KittingError(_already(lot))
         after = shelf_of(replace(known, inspected_on=on), _ONLY)
         if after.limit == before.limit:
-            raise RefusedError(f"lot {lot.code}: the inspection gains nothing", [after.reason])
+            raise RefusedError(
+                "lot {lot}: the inspection gains nothing", [after.reason], lot=lot.code
+            )
         view = _extended(session, lot, item, Inspection(on, seen), (before, after))
         if not dry_run:
             session.commit()

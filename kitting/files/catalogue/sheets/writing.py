@@ -159,7 +159,9 @@ def _range_of(column: Column, known: Mapping[str, str]) -> str | None:
 def _write(cell: Any, value: Any) -> None:
     if isinstance(value, str) and len(value) > _LONGEST:
         raise FigureError(
-            f"{value[:40]!r}… is longer than a cell may be ({_LONGEST:,} signs). Write YAML instead"
+            "{value!r}… is longer than a cell may be ({most:,} signs). Write YAML instead",
+            value=value[:40],
+            most=_LONGEST,
         )
     if isinstance(value, str) and (sign := _NO_XML.search(value)):
         raise FigureError(
