@@ -32,8 +32,9 @@ def damaged(error: DBAPIError) -> StoreError | None:
     if "malformed" not in reason and "not a database" not in reason:
         return None
     return StoreError(
-        f"the database is damaged: {reason}. Stop writing to it. Put the file aside as it is, and"
+        "the database is damaged: {reason}. Stop writing to it. Put the file aside as it is, and"
         " restore the newest backup",
+        reason=reason,
         then=(next_step(Action.RESTORE),),
     )
 
@@ -104,37 +105,43 @@ def _refused(error: DBAPIError, patience: int) -> StoreError | None:
     reason, state = first_line(error), getattr(error.orig, "sqlstate", None)
     if "database is locked" in reason or "lock timeout" in reason:
         return StoreError(
-            f"others were writing to the database for {patience / 1000:g} seconds."
-            " Nothing was recorded; try again"
+            "others were writing to the database for {patience:g} seconds. Nothing was recorded;"
+            " try again",
+            patience=patience / 1000,
         )
     if state == _DENIED:
         return _denied(reason)
     if state == _READ_ONLY:
         return StoreError(
-            f"this server takes no changes: {reason}. Nothing was recorded; name every server in"
-            " the URL, so that the one that takes them is found"
+            "this server takes no changes: {reason}. Nothing was recorded; name every server in"
+            " the URL, so that the one that takes them is found",
+            reason=reason,
         )
     if isinstance(error, DataError):
         return StoreError(
-            f"the database refused the change: {reason}. Nothing was recorded; write it shorter"
+            "the database refused the change: {reason}. Nothing was recorded; write it shorter",
+            reason=reason,
         )
     if not isinstance(error, OperationalError):
         return None
     return StoreError(
-        f"the database refused the change: {reason}. Nothing was recorded; check the server, the"
-        " file and the free space on the disk"
+        "the database refused the change: {reason}. Nothing was recorded; check the server, the"
+        " file and the free space on the disk",
+        reason=reason,
     )
 
 
 def _denied(reason: str) -> StoreError:
     if "row-level security" in reason:
         return StoreError(
-            f"this login may not write for another branch ({reason}). Nothing was recorded; look"
+            "this login may not write for another branch ({reason}). Nothing was recorded; look"
             " which branches it works for",
+            reason=reason,
             then=(next_step(Action.LIST_BRANCH_MEMBERS),),
         )
     return StoreError(
-        f"this login may not do that ({reason}). Nothing was recorded; look what each role may do",
+        "this login may not do that ({reason}). Nothing was recorded; look what each role may do",
+        reason=reason,
         then=(next_step(Action.SET_UP_ROLES),),
     )
 

@@ -1,21 +1,58 @@
-"""One root error. A message names the thing, the reason and the next step."""
+"""One root error. A message names the thing, the reason and the next step.
+
+A message carries the text that it was made of and what fills it in, so that whoever shows it can
+tell it in another language; as a plain string it is English.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from kitting.actions import NextStep
 
 
+class Message(str):
+    """A text in English: `template` with `{names}`, filled in with `values` of these names.
+
+    A template without values stands as it is, braces and all; a message comes back as it is.
+
+    >>> Message("no stock {code!r}", code="A1")
+    "no stock 'A1'"
+    """
+
+    __slots__ = ("template", "values")
+    template: str
+    values: dict[str, object]
+
+    def __new__(cls, template: str = "", /, **values: object) -> Message:
+        """A new message; raises KeyError for a name that is not handed over."""
+        if isinstance(template, Message) and not values:
+            return template
+        made = super().__new__(cls, template.format(**values) if values else template)
+        made.template = str(template)
+        made.values = values
+        return made
+
+
+def joined(parts: Iterable[str], between: str) -> Message:
+    """Several messages in a row, with what stands between them, each told for itself."""
+    values: dict[str, object] = {f"part{place}": part for place, part in enumerate(parts)}
+    return Message(between.join("{" + name + "}" for name in values), **values)
+
+
 class KittingError(Exception):
     """Anything the program can explain. Shown without a traceback; exit code 1.
 
-    `then` names what to do next, in order; whoever shows the error puts it into words.
+    `values` fill in the message. `then` names what to do next, in order; whoever shows the error
+    puts both into words.
     """
 
-    def __init__(self, message: str = "", *, then: Sequence[NextStep] = ()) -> None:
-        super().__init__(message)
+    def __init__(
+        self, message: str = "", /, *, then: Sequence[NextStep] = (), **values: object
+    ) -> None:
+        self.message = Message(message, **values)
+        super().__init__(self.message)
         self.then = tuple(then)
 
 
@@ -56,12 +93,37 @@ class Problem:
     column: str = ""
 
     def __str__(self) -> str:
-        where = f"{self.file}:{self.line}" if self.line and not self.sheet else self.file
-        if self.sheet:
-            row = f", row {self.line}" if self.line else ""
-            column = f", column {self.column!r}" if self.column else ""
-            where = f"{self.file}, sheet {self.sheet!r}{row}{column}"
-        return f"{where}: {self.thing}: {self.reason}. {self.next_step}"
+        return str(self.message)
+
+    @property
+    def message(self) -> Message:
+        """The fault in one line."""
+        return Message(
+            "{where}: {thing}: {reason}. {step}",
+            where=self._where,
+            thing=self.thing,
+            reason=Message(self.reason),
+            step=Message(self.next_step),
+        )
+
+    @property
+    def _where(self) -> Message:
+        of = {"file": self.file, "sheet": self.sheet, "row": self.line, "column": self.column}
+        if not self.sheet:
+            return Message("{file}:{row}" if self.line else "{file}", **of)
+        if not self.line:
+            return Message(
+                "{file}, sheet {sheet!r}, column {column!r}"
+                if self.column
+                else "{file}, sheet {sheet!r}",
+                **of,
+            )
+        return Message(
+            "{file}, sheet {sheet!r}, row {row}, column {column!r}"
+            if self.column
+            else "{file}, sheet {sheet!r}, row {row}",
+            **of,
+        )
 
 
 class FileProblemsError(KittingError):
@@ -69,4 +131,4 @@ class FileProblemsError(KittingError):
 
     def __init__(self, problems: Sequence[Problem]) -> None:
         self.problems = tuple(problems)
-        super().__init__("\n".join(map(str, self.problems)))
+        super().__init__(joined((one.message for one in self.problems), "\n"))

@@ -67,14 +67,14 @@ def _parse(url: str) -> URL:
         parsed = make_url(_several_hosts(url))
     except (ArgumentError, ValueError) as error:
         raise StoreError(
-            f"database {url!r}: not a URL. Write sqlite:///FILE or postgresql://HOST/NAME"
+            "database {url!r}: not a URL. Write sqlite:///FILE or postgresql://HOST/NAME", url=url
         ) from error
     backend = parsed.get_backend_name()
     if backend == "postgresql":
         return _taking_changes(parsed.set(drivername="postgresql+psycopg"))
     if backend == "sqlite":
         return parsed.set(drivername="sqlite")
-    raise StoreError(f"database {url!r}: only sqlite and postgresql are supported")
+    raise StoreError("database {url!r}: only sqlite and postgresql are supported", url=url)
 
 
 def _several_hosts(url: str) -> str:
@@ -92,8 +92,9 @@ def _several_hosts(url: str) -> str:
         found = re.fullmatch(r"([^:\[\]]+)(?::(\d+))?", host)
         if found is None:
             raise StoreError(
-                f"database: {host!r} cannot stand in a list of hosts. Write names or IPv4"
-                " addresses: postgresql://ONE:5432,OTHER:5432/NAME"
+                "database: {host!r} cannot stand in a list of hosts. Write names or IPv4"
+                " addresses: postgresql://ONE:5432,OTHER:5432/NAME",
+                host=host,
             )
         named.append(f"host={found[1]}:{found[2] or 5432}")
     name, question, query = tail.partition("?")
@@ -185,7 +186,8 @@ def open_existing(url: str) -> Engine:
     engine, revision = open_readable(url)
     if revision is None:
         raise StoreError(
-            f"the database {engine.url.render_as_string()} is not set up",
+            "the database {url} is not set up",
+            url=engine.url.render_as_string(),
             then=(next_step(Action.SET_UP),),
         )
     if revision != HEAD:
@@ -207,8 +209,10 @@ def open_readable(url: str) -> tuple[Engine, str | None]:
     except DatabaseError as error:
         engine.dispose()
         raise damaged(error) or StoreError(
-            f"the database {parsed.render_as_string()} cannot be read: {first_line(error)}."
-            f" {what_to_check(error)}"
+            "the database {url} cannot be read: {first_line}. {what_to_check}",
+            url=parsed.render_as_string(),
+            first_line=first_line(error),
+            what_to_check=what_to_check(error),
         ) from error
 
 
@@ -217,7 +221,8 @@ def _other_revision(revision: str) -> StoreError:
     if _is_newer(revision):
         return StoreError(f"{text} Nothing was changed; use the newer program that upgraded it")
     return StoreError(
-        f"{text} Back it up, then bring it up to date",
+        "{text} Back it up, then bring it up to date",
+        text=text,
         then=(next_step(Action.BACK_UP), next_step(Action.SET_UP)),
     )
 
@@ -239,7 +244,9 @@ def _refuse_no_database(path: Path) -> None:
     try:
         trouble = file_trouble(path)
     except OSError as error:
-        raise StoreError(f"{path} cannot be read ({error.strerror}). Check the file") from error
+        raise StoreError(
+            "{path} cannot be read ({reason}). Check the file", path=path, reason=error.strerror
+        ) from error
     if trouble is not None:
         raise StoreError(
             f"{path} {trouble}. Nothing was written to it. If it was a database, put it aside and"

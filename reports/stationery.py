@@ -84,9 +84,15 @@ class LabelStock:
         down = self.top + self.rows * self.height + (self.rows - 1) * self.gap_y
         if across > self.page_width + 0.01 or down > self.page_height + 0.01:
             raise KittingError(
-                f"label stock {self.key}: {self.columns} × {self.rows} labels need"
-                f" {across:.1f} × {down:.1f} mm, the page has {self.page_width:.1f} ×"
-                f" {self.page_height:.1f} mm. Check the dimensions"
+                "label stock {key}: {columns} × {rows} labels need {across:.1f} × {down:.1f} mm,"
+                " the page has {page_width:.1f} × {page_height:.1f} mm. Check the dimensions",
+                key=self.key,
+                columns=self.columns,
+                rows=self.rows,
+                across=across,
+                down=down,
+                page_width=self.page_width,
+                page_height=self.page_height,
             )
 
     @property
@@ -135,9 +141,13 @@ class LabelStock:
                 f"{int(10 * kept + (_EDGE if kept > 0 else -_EDGE)) / 10:g}" for kept in works
             )
             raise KittingError(
-                f"offset {offset[0]:g},{offset[1]:g} moves what is printed on {self.key} off the"
-                f" paper: the largest offset that way is {shown}. If the printer is off by more,"
-                " move its paper guide"
+                "offset {offset:g},{up:g} moves what is printed on {key} off the paper: the"
+                " largest offset that way is {shown}. If the printer is off by more, move its"
+                " paper guide",
+                offset=offset[0],
+                up=offset[1],
+                key=self.key,
+                shown=shown,
             )
 
     def place(self, number: int, start: int = 1, offset: tuple[float, float] = (0.0, 0.0)) -> Place:
@@ -148,7 +158,10 @@ class LabelStock:
         """
         if not 1 <= start <= self.per_page:
             raise KittingError(
-                f"label {start} is not on the sheet: {self.key} has labels 1 to {self.per_page}"
+                "label {start} is not on the sheet: {key} has labels 1 to {per_page}",
+                start=start,
+                key=self.key,
+                per_page=self.per_page,
             )
         page, cell = divmod(start - 1 + number, self.per_page)
         row, column = divmod(cell, self.columns)
@@ -283,8 +296,12 @@ def find_stock(text: str) -> LabelStock:
         if sheets:
             known = " or ".join(f"{one.key} ({one.name})" for one in sheets)
             raise KittingError(
-                f"label stock {text!r} may be a sheet or a roll. Of a sheet write {known};"
-                f" of a roll write '{width:g}x{height:g} roll'"
+                "label stock {text!r} may be a sheet or a roll. Of a sheet write {known}; of a"
+                " roll write '{width:g}x{height:g} roll'",
+                text=text,
+                known=known,
+                width=width,
+                height=height,
             )
         if min(width, height) < _SMALLEST or max(width, height) > _LARGEST:
             raise KittingError(
@@ -295,7 +312,10 @@ def find_stock(text: str) -> LabelStock:
     near = nearest(text, STOCKS)
     hint = f"Did you mean {' or '.join(near)}? " if near else ""
     raise KittingError(
-        f"no label stock {text[:40]!r}. {hint}Known: {', '.join(STOCKS)}; or a size such as 60x40"
+        "no label stock {text!r}. {hint}Known: {known}; or a size such as 60x40",
+        text=text[:40],
+        hint=hint,
+        known=", ".join(STOCKS),
     )
 
 
@@ -310,4 +330,4 @@ def find_paper(name: str) -> tuple[float, float]:
     for known, size in PAPERS.items():
         if known.casefold() == name.casefold():
             return size
-    raise KittingError(f"no paper {name[:40]!r}. Known: {', '.join(PAPERS)}")
+    raise KittingError("no paper {name!r}. Known: {known}", name=name[:40], known=", ".join(PAPERS))

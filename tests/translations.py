@@ -20,7 +20,7 @@ from babel.messages.pofile import read_po, write_po
 from ruamel.yaml import YAML
 from typer.main import get_command
 
-from kitting import facts, views, wording
+from kitting import errors, facts, views, wording
 from kitting.cli.help import texts_of_help
 from kitting.cli.main import app
 from kitting.facts.elastomers import ELASTOMERS
@@ -37,8 +37,15 @@ from kitting.wording.reasons import texts_of_reasons
 ROOT = Path(__file__).resolve().parent.parent
 LANGUAGES = ROOT / "kitting" / "languages"
 TEMPLATE = LANGUAGES / "kitting.pot"
+_LETTERS = re.compile(r"[A-Za-z]{2}(?![^{}]*\})")
 _COUNTED = re.compile(r"\{\w+:many ([^}]+)\}")
 FOLDERS = ("kitting/wording", "kitting/cli", "reports")
+# Messages of errors and faults are raised everywhere.
+RAISING = ("kitting", "reports")
+ERRORS = {"Message", "RefusedError", "TakenError", "_BeyondLineError"} | {
+    name for name, kind in vars(errors).items()
+    if isinstance(kind, type) and issubclass(kind, errors.KittingError)
+} - {"FileProblemsError"}  # fmt: skip
 
 
 def collected() -> Catalog:
@@ -96,6 +103,33 @@ def _marked() -> Iterator[tuple[str, str | tuple[str, str], str | None]]:
             yield place, texts[1], texts[0]
         elif called == "many" and texts:
             yield place, counted(*texts), None
+    yield from ((place, text, None) for place, text in _of_errors())
+
+
+def _of_errors() -> Iterator[tuple[str, str]]:
+    """Files with the templates of messages in them: of errors, and what is said of a fault."""
+    for folder in RAISING:
+        for path in sorted((ROOT / folder).rglob("*.py")):
+            place = path.relative_to(ROOT).as_posix()
+            for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+                for one in said(node):
+                    yield from ((place, text) for text in literals(one) if _LETTERS.search(text))
+
+
+def said(node: ast.AST) -> list[ast.expr]:
+    """Where the template of a message stands in a call; of a fault its reason and next step."""
+    if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Name)):
+        return []
+    if node.func.id in ERRORS:
+        return node.args[:1]
+    return node.args[3:5] if node.func.id == "Problem" else []
+
+
+def literals(node: ast.expr) -> list[str]:
+    """The texts that an expression may be: one, or one for each way of a condition."""
+    if isinstance(node, ast.IfExp):
+        return literals(node.body) + literals(node.orelse)
+    return [node.value] if isinstance(node, ast.Constant) and isinstance(node.value, str) else []
 
 
 def _in_tables() -> Iterator[str]:

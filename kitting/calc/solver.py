@@ -59,6 +59,7 @@ def prove(model: highspy.Highs, what: str) -> bool:
     ):
         return False
     raise KittingError(
-        f"{what} could not be proven ({model.modelStatusToString(status)})."
-        " Ask for less at once and try again"
+        "{what} could not be proven ({status}). Ask for less at once and try again",
+        what=what,
+        status=model.modelStatusToString(status),
     )

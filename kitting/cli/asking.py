@@ -39,4 +39,6 @@ def ask(question: str, read: Callable[[str], _Answer], *, needed: bool = False) 
         try:
             return read(one_line(text))
         except KittingError as error:
-            print(f"  {error}", file=sys.stderr)
+            from kitting.wording.language import told
+
+            print(f"  {told(error)}", file=sys.stderr)

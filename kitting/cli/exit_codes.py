@@ -14,7 +14,7 @@ from collections.abc import Callable
 from kitting.cli.actions import steps_text, with_steps
 from kitting.cli.options import close_databases
 from kitting.cli.screen import guarded
-from kitting.errors import FileProblemsError, KittingError
+from kitting.errors import FileProblemsError, KittingError, Message
 from kitting.facts.reasons import RefusedError
 
 FAILED = 1
@@ -51,7 +51,7 @@ def _run(command: Callable[[], object]) -> int:
         return _interrupted()
     except FileProblemsError as error:
         count = len(error.problems)
-        _tell(str(error))
+        _tell(_told(error.message))
         _tell(with_steps(f"{count} fault{'s' * (count != 1)}; nothing was loaded", error.then))
     except KittingError as error:
         _tell(f"kitting: {_message(error)}")
@@ -73,7 +73,7 @@ def _run(command: Callable[[], object]) -> int:
 
 def _message(error: KittingError) -> str:
     if not isinstance(error, RefusedError):
-        return with_steps(str(error), error.then)
+        return with_steps(_told(error.message), error.then)
     from kitting.wording.reasons import say
 
     if any(reason.then for reason in error.reasons):
@@ -81,9 +81,21 @@ def _message(error: KittingError) -> str:
         lines = [with_steps(say(reason), reason.then) for reason in error.reasons]
         if error.then:
             lines.append(steps_text(error.then))
-        return "\n  ".join((f"{error.what}:", *lines))
+        return "\n  ".join((f"{_told(error.what)}:", *lines))
     reasons = "; ".join(say(reason) for reason in error.reasons)
-    return with_steps(f"{error.what}: {reasons}", error.then)
+    return with_steps(f"{_told(error.what)}: {reasons}", error.then)
+
+
+def _told(message: Message) -> str:
+    """A message in the language; in English where what would say the language fails as well."""
+    from kitting.wording.language import message_text
+
+    try:
+        return message_text(message)
+    except Exception as error:
+        if not isinstance(error, KittingError | OSError) and database_trouble(error) is None:
+            raise
+        return str(message)
 
 
 def _code_of(error: SystemExit) -> int:

@@ -101,7 +101,9 @@ def _kept(text: str | None, most: int) -> str | None:
     try:
         return text if text is None else one_line(text, most)
     except FigureError as error:
-        raise typer.BadParameter(str(error)) from error
+        from kitting.wording.language import told
+
+        raise typer.BadParameter(told(error)) from error
 
 
 By = Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who says so.")]
@@ -136,7 +138,9 @@ def fitting_date(text: str | None, option: str = "--on") -> date:
     try:
         return parse_day(text)
     except FigureError as error:
-        raise typer.BadParameter(str(error), param_hint=option) from error
+        from kitting.wording.language import told
+
+        raise typer.BadParameter(told(error), param_hint=option) from error
 
 
 def moment(text: str | None) -> datetime:
@@ -149,7 +153,9 @@ def moment(text: str | None) -> datetime:
         aware = found.tzinfo is not None
         wall = clock.on_the_wall(found) if aware else clock.on_this_wall(found)
     except FigureError as error:
-        raise typer.BadParameter(str(error), param_hint="--now") from error
+        from kitting.wording.language import told
+
+        raise typer.BadParameter(told(error), param_hint="--now") from error
     except (ValueError, OverflowError, OSError) as error:
         raise typer.BadParameter(
             f"{text!r} is no time; write for example '2026-04-02 14:20'", param_hint="--now"
@@ -307,7 +313,9 @@ def write_file(path: Path, content: bytes) -> None:
             _write_beside(path.resolve(), content)
     except OSError as error:
         raise KittingError(
-            f"{path}: cannot be written ({error.strerror}). Choose another place with --out"
+            "{path}: cannot be written ({reason}). Choose another place with --out",
+            path=path,
+            reason=error.strerror,
         ) from error
 
 

@@ -48,4 +48,6 @@ def _check(parameter: Any, value: object, *, scanned: bool) -> None:
         try:
             one_line(text.replace(SEPARATOR, "").strip("\r\n\t") if scanned else text)
         except FigureError as error:
-            raise typer.BadParameter(str(error), param=parameter) from error
+            from kitting.wording.language import told
+
+            raise typer.BadParameter(told(error), param=parameter) from error

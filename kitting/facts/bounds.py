@@ -49,8 +49,11 @@ def within(name: str, value: int, text: str) -> int:
     bound = BOUNDS[name]
     if not bound.least <= value <= bound.most:
         raise FigureError(
-            f"{text!r} is out of reason for {bound.what}: {bound.known} are known. Check the figure"
-            " and its unit"
+            "{text!r} is out of reason for {what}: {known} are known. Check the figure and its"
+            " unit",
+            text=text,
+            what=bound.what,
+            known=bound.known,
         )
     return value
 
@@ -59,8 +62,11 @@ def possible_day(day: date) -> date:
     """A day that a car may have lived through; raises FigureError for another."""
     if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
         raise FigureError(
-            f"{str(day)!r} is out of reason for a date: years {_FIRST_YEAR} to {_LAST_YEAR} are"
-            " known. Check the year"
+            "{day!r} is out of reason for a date: years {first} to {last} are known. Check the"
+            " year",
+            day=str(day),
+            first=_FIRST_YEAR,
+            last=_LAST_YEAR,
         )
     return day
 
@@ -68,9 +74,9 @@ def possible_day(day: date) -> date:
 def one_line(text: str, most: int = NAME_SIGNS) -> str:
     """A text of one line; raises FigureError for a longer one, or for signs that do not print."""
     if len(text) > most:
-        raise FigureError(f"the text is longer than {most} characters; shorten it")
+        raise FigureError("the text is longer than {most} characters; shorten it", most=most)
     if not text.isprintable():
         raise FigureError(
-            f"{text[:40]!r} has characters that cannot be printed; write one plain line"
+            "{text!r} has characters that cannot be printed; write one plain line", text=text[:40]
         )
     return text

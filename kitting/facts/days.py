@@ -32,7 +32,9 @@ def parse_day(text: str) -> date:
     try:
         found = date.fromisoformat(written)
     except ValueError as error:
-        raise FigureError(f"{written[:SHOWN]!r} is {no_day(written)}") from error
+        raise FigureError(
+            "{written!r} is {no_day}", written=written[:SHOWN], no_day=no_day(written)
+        ) from error
     return possible_day(found)
 
 

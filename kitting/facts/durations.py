@@ -41,7 +41,12 @@ def _minutes(text: str, what: str, example: str) -> Iterator[tuple[Decimal, int]
         figure, unit = split_figure(part, what, example)
         factor = _IN_MINUTES.get(unit.casefold())
         if factor is None or (before is not None and factor >= before):
-            raise FigureError(f"{text!r} is no {what}; write for example {example}")
+            raise FigureError(
+                "{text!r} is no {what}; write for example {example}",
+                text=text,
+                what=what,
+                example=example,
+            )
         before = factor
         yield figure, factor
 
@@ -54,7 +59,9 @@ def parse_hours(text: str) -> int:
     example = "'1.2 h' or '45 min'"
     found = list(_minutes(text, "working time", example))
     if any(figure < 0 or factor > 60 for figure, factor in found):
-        raise FigureError(f"{text!r} is no working time; write for example {example}")
+        raise FigureError(
+            "{text!r} is no working time; write for example {example}", text=text, example=example
+        )
     value = sum((figure * 1000 * factor / 60 for figure, factor in found), Decimal(0))
     if found[-1][1] == 1:
         value = value.to_integral_value(rounding=ROUND_HALF_UP)
@@ -72,7 +79,11 @@ def parse_minutes(text: str) -> int:
 def _counted(text: str, count: Decimal, what: str, units: str, example: str) -> int:
     if not 0 < count <= LARGEST or count != count.to_integral_value():
         raise FigureError(
-            f"{text!r} is no {what}; write a whole number of {units}, for example {example}"
+            "{text!r} is no {what}; write a whole number of {units}, for example {example}",
+            text=text,
+            what=what,
+            units=units,
+            example=example,
         )
     return int(count)
 
@@ -81,8 +92,11 @@ def _count_of(text: str, what: str, units: Mapping[str, int], example: str) -> i
     figure, unit = split_figure(text, what, example)
     if unit.casefold() in _NO_FIXED_DAYS and unit.casefold() not in units:
         raise FigureError(
-            f"{text!r} is no {what}, for months and years have no fixed number of days; write days"
-            f" or weeks, for example {example}"
+            "{text!r} is no {what}, for months and years have no fixed number of days; write days"
+            " or weeks, for example {example}",
+            text=text,
+            what=what,
+            example=example,
         )
     count = figure * units.get(unit.casefold(), 0)
     return _counted(text, count, what, " or ".join(list(units)[1::2]), example)
@@ -118,5 +132,7 @@ def parse_speed(text: str) -> int:
     value = figure * _SPEEDS.get(re.sub(r"\s", "", unit), Decimal(0))
     # Common practice, no source: nobody lays by hand at more than some metres a minute.
     if not 0 < value <= 20_000 or value != value.to_integral_value():
-        raise FigureError(f"{text!r} is no speed to lay a bead at; write for example '1.5 m/min'")
+        raise FigureError(
+            "{text!r} is no speed to lay a bead at; write for example '1.5 m/min'", text=text
+        )
     return int(value)

@@ -72,15 +72,20 @@ def require_elastomer(code: str) -> str:
         said = ALSO_CALLED.get(" ".join(code.split()).casefold())
         if said is not None:
             raise FigureError(
-                f"{code!r} is no elastomer code of ISO 1629; people mean {said} by it"
-                f" ({ELASTOMERS[said]}). Write {said} where the packet or its data sheet says so;"
-                " a trade name is not a material"
+                "{code!r} is no elastomer code of ISO 1629; people mean {said} by it"
+                " ({elastomers}). Write {said} where the packet or its data sheet says so; a"
+                " trade name is not a material",
+                code=code,
+                said=said,
+                elastomers=ELASTOMERS[said],
             )
         near = nearest(folded, ELASTOMERS, loosely=True)
         look = "looks like it, and is" if len(near) == 1 else "look like it, and each is"
         told = f": {', '.join(near)} {look} a rubber of its own" if near else ", such as NBR"
         raise FigureError(
-            f"{code!r} is no elastomer code of ISO 1629. Write the one that the packet or its data"
-            f" sheet names{told}. A colour or a trade name is not a material"
+            "{code!r} is no elastomer code of ISO 1629. Write the one that the packet or its data"
+            " sheet names{told}. A colour or a trade name is not a material",
+            code=code,
+            told=told,
         )
     return folded

@@ -56,22 +56,32 @@ def parse_exchange_rate(text: str, today: date) -> StatedRate:
     match = _RATE.fullmatch(text.strip()) if len(text) <= 60 else None
     if match is None:
         raise FigureError(
-            f"{text[:40]!r} is no rate; write for example 'EUR=0.86@2026-11-20': what 1 EUR is in"
-            " the currency that is bought in, and of which day the rate is"
+            "{text!r} is no rate; write for example 'EUR=0.86@2026-11-20': what 1 EUR is in the"
+            " currency that is bought in, and of which day the rate is",
+            text=text[:40],
         )
     if not Fraction(match[2]):
         raise FigureError(
-            f"{text[:40]!r}: a rate is above 0; write what 1 {match[1].upper()} is in the currency"
-            " that is bought in"
+            "{text!r}: a rate is above 0; write what 1 {found} is in the currency that is bought"
+            " in",
+            text=text[:40],
+            found=match[1].upper(),
         )
     try:
         on = possible_day(date.fromisoformat(match[3]))
     except ValueError as error:
         raise FigureError(
-            f"{text[:40]!r}: {match[3]} is no day; write for example 2026-11-20"
+            "{text!r}: {found} is no day; write for example 2026-11-20",
+            text=text[:40],
+            found=match[3],
         ) from error
     if on > today:
-        raise FigureError(f"{text[:40]!r}: {on} is still to come; state one of {today} or before")
+        raise FigureError(
+            "{text!r}: {on} is still to come; state one of {today} or before",
+            text=text[:40],
+            on=on,
+            today=today,
+        )
     return StatedRate(match[1].upper(), match[2], on)
 
 
@@ -110,7 +120,7 @@ def priced_in(currency: str | None, rates: Iterable[StatedRate]) -> PricedIn:
     codes = [rate.currency for rate in found]
     for code in codes:
         if codes.count(code) > 1:
-            raise FigureError(f"two rates are stated of {code}; state the one that holds")
+            raise FigureError("two rates are stated of {code}; state the one that holds", code=code)
         if code == currency:
             raise FigureError(of_its_own(code))
     return PricedIn(currency, found)

@@ -59,7 +59,7 @@ def _count(text: str) -> str:
     """A number of pieces: "4" or "4 each"."""
     amount = parse_quantity(text if any(sign.isalpha() for sign in text) else f"{text} each")
     if amount.unit != StockUnit.EACH or amount.thousandths <= 0 or amount.thousandths % 1000:
-        raise FigureError(f"{text!r} is no number of pieces; write for example 4")
+        raise FigureError("{text!r} is no number of pieces; write for example 4", text=text)
     return str(amount.thousandths // 1000)
 
 

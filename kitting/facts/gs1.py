@@ -64,7 +64,8 @@ def read_gtin(text: str) -> str:
     digits = "".join(text.split()).replace("-", "")
     if not (digits.isascii() and digits.isdigit()) or len(digits) not in _LENGTHS:
         raise FigureError(
-            f"{text[:40]!r} is no GTIN: it has 8, 12, 13 or 14 digits. In quotes a leading 0 stays"
+            "{text!r} is no GTIN: it has 8, 12, 13 or 14 digits. In quotes a leading 0 stays",
+            text=text[:40],
         )
     if gs1_standard_check_digit(digits[:-1]) != int(digits[-1]):
         long = upc_of(digits)
@@ -112,7 +113,7 @@ def read_scan(text: str) -> Scan:
     """
     given = text.strip(_AROUND)
     if not given or len(given) > _LONGEST:
-        raise FigureError(f"{given[:40]!r} is no scan of a packet; scan it again")
+        raise FigureError("{given!r} is no scan of a packet; scan it again", given=given[:40])
     symbology = _SYMBOLOGY.match(given)
     plain = given[symbology.end() :] if symbology else given
     if plain.startswith("("):
@@ -128,8 +129,9 @@ def _of_number(given: str, digits: str, symbology: str | None) -> Scan:
     if long is None:
         if symbology == _EAN_13 and len(digits) == 8:
             raise FigureError(
-                f"{given!r} is no scan of a packet: 8 digits of this symbol are a UPC-E, and they"
-                " are none. Scan it again"
+                "{given!r} is no scan of a packet: 8 digits of this symbol are a UPC-E, and they"
+                " are none. Scan it again",
+                given=given,
             )
         return Scan(given, gtin=read_gtin(digits))
     try:
@@ -146,8 +148,10 @@ def _of_elements(given: str, elements: Iterable[Element]) -> Scan:
         code, value = element.code, element.value
         if values.setdefault(code, value) != value:
             raise FigureError(
-                f"the scan says ({code}) twice, {values[code]} and {value}. Scan one packet at a"
-                " time"
+                "the scan says ({code}) twice, {values} and {value}. Scan one packet at a time",
+                code=code,
+                values=values[code],
+                value=value,
             )
         if element.day is not None:
             days[code] = element.day
@@ -159,8 +163,10 @@ def _of_elements(given: str, elements: Iterable[Element]) -> Scan:
     made, expires = days.get(_MADE), None if last is None else days[last]
     if made is not None and expires is not None and expires < made:
         raise FigureError(
-            f"the scan says made on {made} and to be used by {expires}: one of them is wrong. Type"
-            " what the packet says"
+            "the scan says made on {made} and to be used by {expires}: one of them is wrong. Type"
+            " what the packet says",
+            made=made,
+            expires=expires,
         )
     passed_over = {code for code in last_days if last is not None and days[code] != days[last]}
     passed_over |= {_SSCC} if gtins else set()

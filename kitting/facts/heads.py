@@ -160,7 +160,11 @@ def parse_head(text: str) -> Head:
     given = words[len(profile) :].strip()
     if facts.unit and _NUMBER.fullmatch(given):
         unit = "in" if "/" in given else facts.unit
-        raise FigureError(f"{words!r} is a size without unit; write for example '{words} {unit}'")
+        raise FigureError(
+            "{known!r} is a size without unit; write for example '{known} {unit}'",
+            known=words,
+            unit=unit,
+        )
     size = _size_in(profile, given)
     if size not in facts.sizes:
         fault = f"{profile} does not come in {given}" if given else "the size is missing"
@@ -260,7 +264,11 @@ def standard_size(standard: str, thread: str) -> str | None:
     Raises FigureError for a standard that is not in STANDARDS.
     """
     if standard not in STANDARDS:
-        raise FigureError(f"no table of {standard!r}; known: {', '.join(STANDARDS)}")
+        raise FigureError(
+            "no table of {standard!r}; known: {known}",
+            standard=standard,
+            known=", ".join(STANDARDS),
+        )
     return STANDARDS[standard].get(thread)
 
 

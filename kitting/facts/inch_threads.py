@@ -83,14 +83,22 @@ def _screw(text: str, match: re.Match[str]) -> InchThread | None:
     whitworth = series in ("BSW", "BSF")
     table = _WHITWORTH if whitworth else _UNIFIED
     if size not in table:
-        raise FigureError(f"{text!r} has a size that is not known here: {', '.join(table)} are")
+        raise FigureError(
+            "{text!r} has a size that is not known here: {table} are",
+            text=text,
+            table=", ".join(table),
+        )
     diameter, coarse, fine = table[size]
     names = ("BSW", "BSF") if whitworth else ("UNC", "UNF")
     usual = {name: turns for name, turns in zip(names, (coarse, fine), strict=True) if turns}
     known = ", ".join(f"{size}-{turns} {name}" for name, turns in usual.items())
     turns = int(given) if given else usual.get(series)
     if turns is None:
-        raise FigureError(f"{text!r} has no pitch; write it in turns to an inch, as in {known}")
+        raise FigureError(
+            "{text!r} has no pitch; write it in turns to an inch, as in {known}",
+            text=text,
+            known=known,
+        )
     named = series or next((name for name, its in usual.items() if its == turns), "UN")
     wrong = turns != usual[named] if named in usual else not min(usual.values()) < turns <= _FINEST
     if wrong or (series in names and series not in usual):
@@ -117,6 +125,10 @@ def _npt(text: str, match: re.Match[str]) -> InchThread:
 
 def _of_pipe(table: Mapping[str, tuple[str, str]], size: str, text: str) -> tuple[Decimal, Decimal]:
     if size not in table:
-        raise FigureError(f"{text!r} has a size that is not known here: {', '.join(table)} are")
+        raise FigureError(
+            "{text!r} has a size that is not known here: {table} are",
+            text=text,
+            table=", ".join(table),
+        )
     diameter, turns = table[size]
     return Decimal(diameter) * INCH, Decimal(turns)

@@ -79,8 +79,10 @@ def told_tag(text: str) -> str:
     near = nearest(language, languages())
     hint = f"Did you mean {near[0]}? " if near else ""
     raise FigureError(
-        f"no texts in language {text[:40]!r}. {hint}Known: {', '.join(languages())}; a country may"
-        " follow, such as en-US"
+        "no texts in language {text!r}. {hint}Known: {known}; a country may follow, such as en-US",
+        text=text[:40],
+        hint=hint,
+        known=", ".join(languages()),
     )
 
 
@@ -95,8 +97,9 @@ def parse_tag(text: str) -> str:
     found = _TAG.fullmatch(text.strip())
     if found is None:
         raise FigureError(
-            f"no tag of a language in {text[:40]!r}. Write its two letters (ISO 639), such as 'de',"
-            " or with a country, such as 'de-AT'"
+            "no tag of a language in {text!r}. Write its two letters (ISO 639), such as 'de', or"
+            " with a country, such as 'de-AT'",
+            text=text[:40],
         )
     language, territory = found[1].lower(), (found[2] or "").upper()
     return f"{language}-{territory}" if territory else language

@@ -54,14 +54,20 @@ def parse_making_days(text: str) -> MakingDays:
     try:
         made = _period(written)
     except ValueError as error:
-        raise FigureError(f"{written!r} is no day or month of the calendar") from error
+        raise FigureError(
+            "{written!r} is no day or month of the calendar", written=written
+        ) from error
     if made is None:
         raise FigureError(
-            f"{text[:40]!r} is no date of making;"
-            " write for example '2Q18', '2018-06' or '2018-06-30'"
+            "{text!r} is no date of making; write for example '2Q18', '2018-06' or '2018-06-30'",
+            text=text[:40],
         )
     if made.last.year not in _YEARS:
-        raise FigureError(f"{written!r} is of the year {made.last.year}; check the year")
+        raise FigureError(
+            "{written!r} is of the year {year}; check the year",
+            written=written,
+            year=made.last.year,
+        )
     return made
 
 

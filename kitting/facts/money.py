@@ -44,8 +44,10 @@ def require_one_currency(sums: Iterable[Money], what: str) -> str:
         return currencies[0]
     stated = " and ".join(currencies) if currencies else "no currency"
     raise KittingError(
-        f"{what}: stated in {stated}, and sums of two currencies are never added or compared."
-        " State them in one currency"
+        "{what}: stated in {stated}, and sums of two currencies are never added or compared."
+        " State them in one currency",
+        what=what,
+        stated=stated,
     )
 
 
@@ -58,16 +60,23 @@ def parse_money(text: str) -> Money:
     sign = (match[1] or match[4]) if match else None
     if _COMMA.search(text[:40]):
         raise FigureError(
-            f"{text[:40]!r} has a comma in its figure; write a point, and nothing between"
-            " thousands, as in '£1234.50' or '1234.50 EUR'"
+            "{text!r} has a comma in its figure; write a point, and nothing between thousands, as"
+            " in '£1234.50' or '1234.50 EUR'",
+            text=text[:40],
         )
     if match is None or sign is None or (match[1] and match[4]):
-        raise FigureError(f"{text[:40]!r} is no price; write for example '£7.50' or '7.50 EUR'")
+        raise FigureError(
+            "{text!r} is no price; write for example '£7.50' or '7.50 EUR'", text=text[:40]
+        )
     currency = _SIGNS.get(sign, sign)
     digits = _DIGITS.get(currency, 2)
     fraction = match[3] or ""
     if len(fraction) > digits:
-        raise FigureError(f"{text[:40]!r} is finer than {currency} is counted; round it")
+        raise FigureError(
+            "{text!r} is finer than {currency} is counted; round it",
+            text=text[:40],
+            currency=currency,
+        )
     return Money(int(match[2] + fraction.ljust(digits, "0")), currency)
 
 

@@ -78,6 +78,10 @@ def typed_otherwise(what: PacketFact, typed: object, scanned: object) -> FigureE
     of_its_own = "; for a lot of its own, type what is printed without the lot"
     own = of_its_own if what is PacketFact.LOT else ""
     return FigureError(
-        f"the {what} was typed as {typed} and scanned as {scanned}. Look at the packet, and"
-        f" leave the wrong one out{own}"
+        "the {what} was typed as {typed} and scanned as {scanned}. Look at the packet, and leave"
+        " the wrong one out{own}",
+        what=what,
+        typed=typed,
+        scanned=scanned,
+        own=own,
     )

@@ -48,7 +48,11 @@ def _country(text: str) -> str:
     near = [f"{names[name]} ({name})" for name in nearest(text.strip(), names, loosely=True)]
     near += nearest(code, [c for codes in COUNTRIES.values() for c in codes[1:3]], loosely=True)
     hint = f"Near: {', '.join(near)}" if near else "Write two letters, for example GB, DE or FR"
-    raise FigureError(f"{text!r} is no country code of ISO 3166-1 with known holidays. {hint}")
+    raise FigureError(
+        "{text!r} is no country code of ISO 3166-1 with known holidays. {hint}",
+        text=text,
+        hint=hint,
+    )
 
 
 def _subdivision(code: str, text: str) -> str:
@@ -61,7 +65,12 @@ def _subdivision(code: str, text: str) -> str:
         return found
     near = nearest(text.strip(), parts, loosely=True) or list(parts)[:8]
     hint = f"Near: {', '.join(near)}" if near else "It has none; leave the subdivision out"
-    raise FigureError(f"{text!r} is no part of {code} with holidays of its own. {hint}")
+    raise FigureError(
+        "{text!r} is no part of {code} with holidays of its own. {hint}",
+        text=text,
+        code=code,
+        hint=hint,
+    )
 
 
 def _english(code: str) -> str | None:

@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import TypeAlias
 
 from kitting.actions import NextStep
-from kitting.errors import KittingError
+from kitting.errors import KittingError, Message, joined
 from kitting.facts.money import Money
 from kitting.facts.units import Quantity, Torque
 from kitting.facts.words import Word
@@ -54,8 +54,15 @@ class RefusedError(KittingError):
     """
 
     def __init__(
-        self, what: str, reasons: Sequence[Reason], *, then: Sequence[NextStep] = ()
+        self,
+        what: str,
+        reasons: Sequence[Reason],
+        /,
+        *,
+        then: Sequence[NextStep] = (),
+        **values: object,
     ) -> None:
-        super().__init__(f"{what}: {'; '.join(reason.code for reason in reasons)}", then=then)
-        self.what = what
+        self.what = Message(what, **values)
+        codes = "; ".join(reason.code for reason in reasons)
+        super().__init__(joined((self.what, codes), ": "), then=then)
         self.reasons = tuple(reasons)

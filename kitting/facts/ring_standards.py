@@ -117,8 +117,10 @@ def require_size(dash: str) -> RingSize:
     if bare not in sizes:
         near = nearest(bare, sizes, loosely=True) or ["001", "214", "475"]
         raise FigureError(
-            f"{dash!r} is no dash number of AS568 held here. Near: {', '.join(near)}."
-            " Give inside and section instead if the ring is metric"
+            "{dash!r} is no dash number of AS568 held here. Near: {near}. Give inside and section"
+            " instead if the ring is metric",
+            dash=dash,
+            near=", ".join(near),
         )
     return sizes[bare]
 
@@ -130,7 +132,9 @@ def guidance(use: str) -> tuple[Guidance, ...]:
     Raises FigureError for another use.
     """
     if use not in USES:
-        raise FigureError(f"{use!r} is no use of a gland; use one of {', '.join(USES)}")
+        raise FigureError(
+            "{use!r} is no use of a gland; use one of {uses}", use=use, uses=", ".join(USES)
+        )
     return tuple(
         Guidance(
             GlandShare(row["quantity"]),

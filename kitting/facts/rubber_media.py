@@ -158,6 +158,8 @@ def require_medium(code: str) -> str:
     if folded not in MEDIA:
         near = nearest(folded, MEDIA) or list(MEDIA)
         raise FigureError(
-            f"{code!r} is no medium that rubbers are rated for. Near: {', '.join(near)}"
+            "{code!r} is no medium that rubbers are rated for. Near: {near}",
+            code=code,
+            near=", ".join(near),
         )
     return folded

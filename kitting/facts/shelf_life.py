@@ -186,7 +186,11 @@ def best_before(
 def require_policy(policy: str) -> ShelfPolicy:
     """One of POLICIES; raises FigureError for anything else."""
     if policy not in POLICIES:
-        raise FigureError(f"{policy!r} is no shelf life policy; use one of {', '.join(POLICIES)}")
+        raise FigureError(
+            "{policy!r} is no shelf life policy; use one of {known}",
+            policy=policy,
+            known=", ".join(POLICIES),
+        )
     return ShelfPolicy(policy)
 
 
@@ -224,7 +228,9 @@ def opened_limit(sealed: Shelf, opened_on: date | None, opened_days: int | None)
     not make its age known. Raises FigureError for negative days.
     """
     if opened_days is not None and opened_days < 0:
-        raise FigureError(f"an opened life of {opened_days} days is negative")
+        raise FigureError(
+            "an opened life of {opened_days} days is negative", opened_days=opened_days
+        )
     if opened_on is None:
         return sealed
     if opened_days is None:

@@ -86,17 +86,19 @@ class TorqueStage:
         torque, tolerance = parse_torque_band(text)
         if torque.figure <= 0:
             raise FigureError(
-                f"{text!r} is no tightening figure; leave the stages out if the figure is unknown"
+                "{text!r} is no tightening figure; leave the stages out if the figure is unknown",
+                text=text,
             )
         if tolerance is not None and tolerance >= torque.figure:
             raise FigureError(
-                f"{text!r} has a tolerance as large as its figure, so that nothing would do too;"
-                " give both as published"
+                "{text!r} has a tolerance as large as its figure, so that nothing would do too;"
+                " give both as published",
+                text=text,
             )
         for figure in (torque.figure, tolerance or Decimal(0)):
             if figure != round(figure, 3):
                 raise FigureError(
-                    f"{text!r} is finer than a thousandth; give the figure as published"
+                    "{text!r} is finer than a thousandth; give the figure as published", text=text
                 )
         return cls(torque, tolerance)
 
@@ -236,28 +238,34 @@ def _refuse_what_is_no_stage(text: str) -> None:
     if not any(sign.isdigit() for sign in text):
         if _BACK.fullmatch(shown):
             raise FigureError(
-                f"{shown!r} does not say how far; write by how much it is turned back, such as"
-                " '-90°', or '-360°' for what is undone"
+                "{shown!r} does not say how far; write by how much it is turned back, such as"
+                " '-90°', or '-360°' for what is undone",
+                shown=shown,
             )
         raise FigureError(
-            f"{shown!r} is no figure; give the figure as published, or leave the stages out if it"
-            " is unknown"
+            "{shown!r} is no figure; give the figure as published, or leave the stages out if it"
+            " is unknown",
+            shown=shown,
         )
     if _BARE.fullmatch(shown):
         figure = shown.removeprefix("+")
         raise FigureError(
-            f"{shown!r} is a figure without unit; write as published, for example '{figure} N·m' or"
-            f" '{figure} lbf·in' for a torque, '{figure}°' for an angle"
+            "{shown!r} is a figure without unit; write as published, for example '{figure} N·m'"
+            " or '{figure} lbf·in' for a torque, '{figure}°' for an angle",
+            shown=shown,
+            figure=figure,
         )
     if _SIGNED_TORQUE.fullmatch(shown):
         raise FigureError(
-            f"{shown!r}: is that a torque, or so much more than the stage before? Write the torque"
-            " that the wrench is set to, without a sign"
+            "{shown!r}: is that a torque, or so much more than the stage before? Write the torque"
+            " that the wrench is set to, without a sign",
+            shown=shown,
         )
     if _TURN.search(shown) and not _BACK.fullmatch(shown):
         raise FigureError(
-            f"{shown!r} is no angle in degrees; write the turn in degrees, such as '90°' for a"
-            " quarter"
+            "{shown!r} is no angle in degrees; write the turn in degrees, such as '90°' for a"
+            " quarter",
+            shown=shown,
         )
     two = _TWO.fullmatch(shown)
     if two is not None and _ANGLE.search(two[3]) and not _ANGLE.search(two[1]):
@@ -277,7 +285,7 @@ def parse_stage(text: str) -> Stage:
         stage = kind.read(text)
         if stage is not None:
             return stage
-    raise FigureError(f"{text!r} is no stage of a tightening")
+    raise FigureError("{text!r} is no stage of a tightening", text=text)
 
 
 def stage_of_row(row: Mapping[str, Any]) -> Stage:

@@ -17,7 +17,9 @@ def parse_rate(text: str) -> int:
     match = _RATE.fullmatch(text)
     rate = -1 if match is None else int(match[1] + (match[2] or "").ljust(3, "0"))
     if not 0 <= rate <= WHOLE:
-        raise FigureError(f"{text[:40]!r} is no rate of tax; write for example '20 %' or '8.1 %'")
+        raise FigureError(
+            "{text!r} is no rate of tax; write for example '20 %' or '8.1 %'", text=text[:40]
+        )
     return rate
 
 

@@ -152,12 +152,14 @@ def parse_thread(text: str) -> Thread:
     if match is None:
         for pattern, told in _OTHERWISE:
             if pattern.search(shown):
-                raise FigureError(f"{shown!r} {told}")
+                raise FigureError("{shown!r} {told}", shown=shown, told=told)
         raise FigureError(f"{shown!r} is no thread; {_EXAMPLE}")
     diameter = Decimal(match[1])
     coarse = COARSE_PITCH.get(diameter)
     if match[2] is None and coarse is None:
-        raise FigureError(f"{text!r} has no coarse pitch; write it, for example 'M9 x 1.25'")
+        raise FigureError(
+            "{text!r} has no coarse pitch; write it, for example 'M9 x 1.25'", text=text
+        )
     pitch = Decimal(match[2]) if match[2] is not None else coarse
     if pitch is None or not _fits(diameter, pitch):
         raise FigureError(
@@ -197,7 +199,11 @@ def strength(thread: Thread, property_class: str) -> Strength:
         return other[property_class]
     if property_class not in PROPERTY_CLASSES:
         known = ", ".join(PROPERTY_CLASSES)
-        raise FigureError(f"{property_class!r} is no property class of ISO 898-1; known: {known}")
+        raise FigureError(
+            "{property_class!r} is no property class of ISO 898-1; known: {known}",
+            property_class=property_class,
+            known=known,
+        )
     if property_class == "8.8" and thread.diameter > 16:
         return _LARGE_8_8
     return PROPERTY_CLASSES[property_class]
@@ -210,12 +216,13 @@ def require_class(text: str) -> str:
         return text
     if text in NUT_CLASSES:
         raise FigureError(
-            f"{text!r} is a class of nuts (ISO 898-2), and what a figure may load is the bolt:"
+            "{text!r} is a class of nuts (ISO 898-2), and what a figure may load is the bolt:"
             " write the class of the bolt or stud that it goes on (on its head or end), or leave"
-            " property_class out"
+            " property_class out",
+            text=text,
         )
     known = ", ".join(every)
-    raise FigureError(f"{text!r} is no property class; known are {known}")
+    raise FigureError("{text!r} is no property class; known are {known}", text=text, known=known)
 
 
 def proof_load(thread: Thread, property_class: str) -> float:

@@ -25,7 +25,9 @@ def zone_of(name: str) -> ZoneInfo:
         alike = nearest(name[:40], sorted(available_timezones()), loosely=True)
         hint = f". Did you mean {' or '.join(alike)}?" if alike else ""
         raise FigureError(
-            f"{name[:40]!r} is no time zone; write a name such as Europe/London{hint}"
+            "{name!r} is no time zone; write a name such as Europe/London{hint}",
+            name=name[:40],
+            hint=hint,
         ) from error
 
 

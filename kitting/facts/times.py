@@ -17,7 +17,9 @@ def parse_time_of_day(text: str) -> str:
     """
     match = _TIME.fullmatch(text.strip())
     if match is None:
-        raise FigureError(f"{text[:40]!r} is no time of day; write for example 8:30 or 14:00")
+        raise FigureError(
+            "{text!r} is no time of day; write for example 8:30 or 14:00", text=text[:40]
+        )
     return f"{int(match[1]):02}:{match[2]}"
 
 

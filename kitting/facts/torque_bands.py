@@ -48,15 +48,23 @@ def _agreed(
     """The first of two bands that mean the same."""
     (torque, band), (other, other_band) = first, again
     if torque.unit == other.unit:
-        raise FigureError(f"{text!r} has two figures in {torque.unit}; give the one that holds")
+        raise FigureError(
+            "{text!r} has two figures in {unit}; give the one that holds",
+            text=text,
+            unit=torque.unit,
+        )
     pairs = [(torque, other)]
     if band is not None and other_band is not None:
         pairs.append((Torque(band, torque.unit), Torque(other_band, other.unit)))
     for one, same in pairs:
         if not _mean_the_same(one, same):
             raise FigureError(
-                f"{text!r}: {one} is {show_torque(one, same.unit)}, not {same}: one of the two is"
-                " a misprint. Find out which figure holds, and give that one"
+                "{text!r}: {one} is {torque}, not {same}: one of the two is a misprint. Find out"
+                " which figure holds, and give that one",
+                text=text,
+                one=one,
+                torque=show_torque(one, same.unit),
+                same=same,
             )
     return first
 
@@ -96,7 +104,7 @@ def _one_band(text: str) -> tuple[Torque, Decimal | None]:
         )
     centre, band = map(parse_torque, sides)
     if centre.unit != band.unit:
-        raise FigureError(f"{text!r} mixes two units; give figure and tolerance in one")
+        raise FigureError("{text!r} mixes two units; give figure and tolerance in one", text=text)
     return centre, band.figure
 
 
@@ -108,8 +116,11 @@ def _no_share(text: str, middle: str, rest: str) -> None:
     centre = parse_torque(middle)
     spread = f"{plain(centre.figure)} ± {plain(centre.figure * Decimal(share[1]) / 100)}"
     raise FigureError(
-        f"{text!r} has its tolerance in percent; write it in the unit of the figure:"
-        f" '{spread} {centre.unit}'"
+        "{text!r} has its tolerance in percent; write it in the unit of the figure: '{spread}"
+        " {unit}'",
+        text=text,
+        spread=spread,
+        unit=centre.unit,
     )
 
 
@@ -123,8 +134,13 @@ def _no_range(text: str) -> None:
     if least < most and of_first in (None, unit):
         middle, half = plain((least + most) / 2), plain((most - least) / 2)
         raise FigureError(
-            f"{text!r} is a range; write the figure that the maker says to set, with its tolerance;"
-            f" where only the range is published, '{middle} ± {half} {unit}' says the same"
+            "{text!r} is a range; write the figure that the maker says to set, with its"
+            " tolerance; where only the range is published, '{middle} ± {half} {unit}' says the"
+            " same",
+            text=text,
+            middle=middle,
+            half=half,
+            unit=unit,
         )
 
 
@@ -149,6 +165,12 @@ def _not_one_sided(text: str) -> None:
         return
     middle, half = plain((least + most) / 2), plain((most - least) / 2)
     raise FigureError(
-        f"{text!r} has a tolerance that is not the same on both sides; if it is {plain(least)} to"
-        f" {plain(most)} {unit}, write it round its middle: '{middle} ± {half} {unit}'"
+        "{text!r} has a tolerance that is not the same on both sides; if it is {least} to {most}"
+        " {unit}, write it round its middle: '{middle} ± {half} {unit}'",
+        text=text,
+        least=plain(least),
+        most=plain(most),
+        unit=unit,
+        middle=middle,
+        half=half,
     )

@@ -39,7 +39,11 @@ def parse_wrench_class(text: str) -> WrenchClass:
     for known in WrenchClass:
         if letters == known.replace(" ", ""):
             return known
-    raise FigureError(f"{text[:40]!r} is no class of ISO 6789; known: {', '.join(WrenchClass)}")
+    raise FigureError(
+        "{text!r} is no class of ISO 6789; known: {known}",
+        text=text[:40],
+        known=", ".join(WrenchClass),
+    )
 
 
 def class_deviation(largest: Decimal, wrench_class: WrenchClass | None) -> tuple[Decimal, Decimal]:
@@ -57,8 +61,9 @@ def parse_range_policy(text: str) -> RangePolicy:
     """Read "marked" or "fifth"; raises FigureError for anything else."""
     if text not in tuple(RangePolicy):
         raise FigureError(
-            f"{text[:40]!r} is no range policy; use marked (ISO 6789:2017) or fifth (20 % to 100 %,"
-            " ISO 6789:2003)"
+            "{text!r} is no range policy; use marked (ISO 6789:2017) or fifth (20 % to 100 %, ISO"
+            " 6789:2003)",
+            text=text[:40],
         )
     return RangePolicy(text)
 

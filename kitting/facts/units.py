@@ -162,11 +162,12 @@ def parse_torque(text: str) -> Torque:
     unit = _TORQUE_UNIT.get(re.sub(r"[\s.·⋅∙*-]", "", unit_text).casefold())
     if unit is None:
         raise FigureError(
-            f"{text!r} has no unit of torque known here; use one of {', '.join(TORQUE_UNITS)},"
-            " for example '10 N·m'"
+            "{text!r} has no unit of torque known here; use one of {known}, for example '10 N·m'",
+            text=text,
+            known=", ".join(TORQUE_UNITS),
         )
     if figure < 0:
-        raise FigureError(f"{text!r} is negative; a torque is a positive figure")
+        raise FigureError("{text!r} is negative; a torque is a positive figure", text=text)
     return Torque(figure, unit)
 
 
@@ -211,11 +212,12 @@ def parse_quantity(text: str) -> Quantity:
     unit = _AMOUNTS.get(unit_text.casefold())
     if unit is None:
         raise FigureError(
-            f"{text!r} has no unit known here; use one of {', '.join(_AMOUNTS)},"
-            " for example '3.2 L'"
+            "{text!r} has no unit known here; use one of {known}, for example '3.2 L'",
+            text=text,
+            known=", ".join(_AMOUNTS),
         )
     if figure < 0:
-        raise FigureError(f"{text!r} is negative; an amount is a positive figure")
+        raise FigureError("{text!r} is negative; an amount is a positive figure", text=text)
     base, factor = unit
     amount = Quantity(whole_thousandths(figure * factor, text, base), base)
     if base == "each" and amount.thousandths % 1000:
@@ -288,15 +290,16 @@ def parse_length(text: str) -> int:
         factor = _LENGTHS.get(unit_text)
         if factor is None:
             raise FigureError(
-                f"{text!r} has no unit of length known here; use mm, cm, m or in,"
-                " for example '17.0 mm'"
+                "{text!r} has no unit of length known here; use mm, cm, m or in, for example"
+                " '17.0 mm'",
+                text=text,
             )
         value, rounded = figure * factor * 1000, factor == _LENGTHS["in"]
     if rounded:
         value = value.to_integral_value(rounding=ROUND_HALF_UP)
     if value <= 0:
         raise FigureError(
-            f"{text!r} is no length, it comes to nothing; write for example '17.0 mm'"
+            "{text!r} is no length, it comes to nothing; write for example '17.0 mm'", text=text
         )
     return whole_thousandths(value, text, "a millimetre")
 
@@ -312,7 +315,7 @@ def parse_area(text: str) -> int:
     figure, unit_text = split_figure(text, "area", "'6500 mm²'")
     factor = _AREAS.get(unit_text)
     if factor is None or figure <= 0:
-        raise FigureError(f"{text!r} is no area; write for example '6500 mm²'")
+        raise FigureError("{text!r} is no area; write for example '6500 mm²'", text=text)
     return whole_thousandths(figure * factor * 1000, text, "a square millimetre")
 
 
@@ -326,17 +329,21 @@ def parse_angle(text: str) -> int:
     """
     figure, unit_text = split_figure(text, "angle", "'90°'")
     if unit_text not in ("°", "deg", "degrees"):
-        raise FigureError(f"{text!r} is no angle; write for example '90°'")
+        raise FigureError("{text!r} is no angle; write for example '90°'", text=text)
     if not 0 < figure <= 1080:
-        raise FigureError(f"{text!r} is no angle to tighten by; it must be between 0° and 1080°")
+        raise FigureError(
+            "{text!r} is no angle to tighten by; it must be between 0° and 1080°", text=text
+        )
     return whole_thousandths(figure * 1000, text, "a degree")
 
 
 def parse_celsius(text: str) -> int:
     """A temperature in whole degrees Celsius: "110 °C"; raises FigureError for others."""
     if _COMMA.search(text[:40]):
-        raise FigureError(f"{text[:40]!r} has a comma in its figure; write for example '110 °C'")
+        raise FigureError(
+            "{text!r} has a comma in its figure; write for example '110 °C'", text=text[:40]
+        )
     figure = _CELSIUS.fullmatch(text.strip())
     if figure is None or not -100 <= int(figure[1]) <= 1500:
-        raise FigureError(f"{text[:40]!r} is no temperature; write for example '110 °C'")
+        raise FigureError("{text!r} is no temperature; write for example '110 °C'", text=text[:40])
     return int(figure[1])

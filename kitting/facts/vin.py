@@ -43,8 +43,11 @@ def check_vin(vin: str) -> None:
     _check_form(vin)
     if _law(vin) and vin[8] in _CHECK_CHARACTERS and vin[8] != check_character(vin):
         raise FigureError(
-            f"VIN {vin!r} has {vin[8]!r} in position 9, but {check_character(vin)!r} follows from"
-            " the rest: a character was misread, compare it with the plate"
+            "VIN {vin!r} has {found!r} in position 9, but {right!r} follows from the"
+            " rest: a character was misread, compare it with the plate",
+            vin=vin,
+            found=vin[8],
+            right=check_character(vin),
         )
 
 
@@ -82,10 +85,14 @@ def _law(vin: str) -> bool:
 def _check_form(vin: str) -> None:
     if len(vin) != 17:
         raise FigureError(
-            f"VIN {vin[:30]!r} has {len(vin)} characters; it must have 17, read it again"
+            "VIN {vin!r} has {length} characters; it must have 17, read it again",
+            vin=vin[:30],
+            length=len(vin),
         )
     if not re.fullmatch(r"[A-HJ-NPR-Z0-9]{17}", vin):
         wrong = next(char for char in vin if not re.fullmatch(r"[A-HJ-NPR-Z0-9]", char))
         raise FigureError(
-            f"VIN {vin!r} holds {wrong!r}; only capitals without I, O and Q, and digits, may stand"
+            "VIN {vin!r} holds {wrong!r}; only capitals without I, O and Q, and digits, may stand",
+            vin=vin,
+            wrong=wrong,
         )

@@ -47,7 +47,9 @@ def parse_kilograms(text: str) -> int:
         raise FigureError(f"{text[:40]!r} is in no unit known here; write kg or t: {_EXAMPLE}")
     kilos = figure * _IN_KG[unit]
     if not 0 < kilos <= _MOST:
-        raise FigureError(f"{text[:40]!r} is no weight of a car; check the figure and its unit")
+        raise FigureError(
+            "{text!r} is no weight of a car; check the figure and its unit", text=text[:40]
+        )
     return whole_thousandths(kilos * 1000, text, "a kilogram")
 
 
@@ -60,8 +62,9 @@ def parse_weight(text: str) -> CarWeight:
     match = _WEIGHT.fullmatch(text) if len(text) <= 60 else None
     if match is None:
         raise FigureError(
-            f"{text[:40]!r}: say the weight and of what it is, for example '1420 kg kerb' or"
-            " '1610 kg as it stands' (weighed with all that is in it)"
+            "{text!r}: say the weight and of what it is, for example '1420 kg kerb' or '1610 kg"
+            " as it stands' (weighed with all that is in it)",
+            text=text[:40],
         )
     return CarWeight(parse_kilograms(match[1]), WeightIs(match[2].lower()))
 

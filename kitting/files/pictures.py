@@ -48,12 +48,17 @@ def read_picture(path: Path) -> Picture:
         size = path.stat().st_size
         if size > MOST_BYTES:
             raise KittingError(
-                f"{path}: {size / 1e6:.0f} MB is more than {MOST_BYTES / 1e6:.0f} MB. Save it"
-                " smaller, then add that"
+                "{path}: {size:.0f} MB is more than {most_bytes:.0f} MB. Save it smaller, then"
+                " add that",
+                path=path,
+                size=size / 1e6,
+                most_bytes=MOST_BYTES / 1e6,
             )
         raw = path.read_bytes()
     except OSError as error:
-        raise KittingError(f"{path}: cannot be read ({error.strerror}). Name a file") from error
+        raise KittingError(
+            "{path}: cannot be read ({reason}). Name a file", path=path, reason=error.strerror
+        ) from error
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
@@ -69,7 +74,7 @@ def read_picture(path: Path) -> Picture:
         raise _huge(path, "its pixels") from error
     except Exception as error:  # a damaged picture may fail in any way of its decoder
         raise KittingError(
-            f"{path}: no picture, or a damaged one. Name a JPEG, PNG or WebP file"
+            "{path}: no picture, or a damaged one. Name a JPEG, PNG or WebP file", path=path
         ) from error
 
 
@@ -80,8 +85,11 @@ def _refuse_huge(path: Path, across: int, high: int) -> None:
 
 def _huge(path: Path, what: str) -> KittingError:
     return KittingError(
-        f"{path}: {what} are more than a photo may have, {MOST_PIXELS // 1_000_000} million. Save"
-        " it smaller, then add that"
+        "{path}: {what} are more than a photo may have, {most_pixels} million. Save it smaller,"
+        " then add that",
+        path=path,
+        what=what,
+        most_pixels=MOST_PIXELS // 1_000_000,
     )
 
 

@@ -68,7 +68,9 @@ def day_as_shown(value: datetime | date, shown_as: str | None) -> date:
         value = value.date()
     if shown_as is not None and not _shows_day(shown_as):
         reason = f"the cell shows a month or a year ({shown_as}), and keeps {value}"
-        raise FigureError(f"{reason}. Write the day as text, such as 2026-04-15, if it is known")
+        raise FigureError(
+            "{reason}. Write the day as text, such as 2026-04-15, if it is known", reason=reason
+        )
     return value
 
 
@@ -96,5 +98,7 @@ def plain_text_of(cell: Any) -> str:
         font = getattr(part, "font", None)
         if font is not None and (font.vertAlign in ("superscript", "subscript") or font.strike):
             how = "struck out" if font.strike else "raised or lowered"
-            raise FigureError(f"part of the text is {how}. Type it plainly, without that part")
+            raise FigureError(
+                "part of the text is {how}. Type it plainly, without that part", how=how
+            )
     return str(value)

@@ -30,7 +30,9 @@ def find_branch(session: Session, code: str | None) -> Branch:
         return session.get_one(Branch, mine)
     if code is None:
         raise UnknownNameError(
-            f"which branch? There are {', '.join(branches)}", then=(next_step(Action.NAME_BRANCH),)
+            "which branch? There are {branches}",
+            branches=", ".join(branches),
+            then=(next_step(Action.NAME_BRANCH),),
         )
     return lookup("branch", code, branches, f"Known: {', '.join(sorted(branches))}")
 

@@ -49,13 +49,16 @@ def prepare_demo(folder: Path) -> tuple[Engine, LoadReport]:
     try:
         if folder.exists() and any(folder.iterdir()) and not database.exists():
             raise KittingError(
-                f"{folder} holds other things. Name a new folder",
+                "{folder} holds other things. Name a new folder",
+                folder=folder,
                 then=(next_step(Action.MAKE_DEMO),),
             )
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise KittingError(
-            f"{folder}: cannot be used ({error.strerror}). Name another folder",
+            "{folder}: cannot be used ({reason}). Name another folder",
+            folder=folder,
+            reason=error.strerror,
             then=(next_step(Action.MAKE_DEMO),),
         ) from error
     url = f"sqlite:///{database}"

@@ -23,20 +23,25 @@ def item_of_scan(session: Session, scan: Scan) -> Item:
     """The item of a scanned packet; raises UnknownNameError where no item has its number."""
     if scan.gtin is None:
         what = f"({scan.sscc}) is a whole delivery" if scan.sscc else "it names no item"
-        raise UnknownNameError(f"{scan.text[:60]!r}: {what}. Scan the packet itself, or name it")
+        raise UnknownNameError(
+            "{text!r}: {what}. Scan the packet itself, or name it", text=scan.text[:60], what=what
+        )
     gtins = [gtin for gtin in (scan.gtin, scan.or_gtin) if gtin is not None]
     items = session.scalars(_OF_GTINS, {"gtins": gtins}).all()
     if len(items) > 1:
         raise UnknownNameError(
-            f"{scan.text!r} is {' or '.join(item.code for item in items)}: its 8 digits may be an"
-            " EAN-8 or a UPC-E. Name the item, or set the scanner to send the kind of symbol (]E4,"
-            " ]E0)"
+            "{text!r} is {items}: its 8 digits may be an EAN-8 or a UPC-E. Name the item, or set"
+            " the scanner to send the kind of symbol (]E4, ]E0)",
+            text=scan.text,
+            items=" or ".join(item.code for item in items),
         )
     if not items:
         numbers = [shortest_gtin(gtin) for gtin in gtins]
         raise UnknownNameError(
-            f"no item has the number {' or '.join(numbers)}. Compare it with the packet, then"
-            f" write it at its item: gtins: ['{numbers[0]}']"
+            "no item has the number {numbers}. Compare it with the packet, then write it at its"
+            " item: gtins: ['{first_number}']",
+            numbers=" or ".join(numbers),
+            first_number=numbers[0],
         )
     return items[0]
 

@@ -25,7 +25,11 @@ def unknown(
 ) -> UnknownNameError:
     """The error for a name that is not known: "supplier 'X': unknown name. Did you mean Y?"."""
     return UnknownNameError(
-        f"{what} {name!r}: unknown name. {hint(name, known, otherwise)}", then=then
+        "{what} {name!r}: unknown name. {hint}",
+        what=what,
+        name=name,
+        hint=hint(name, known, otherwise),
+        then=then,
     )
 
 
@@ -65,10 +69,20 @@ def whole_number(what: str, given: str, known: Sequence[str], then: Sequence[Nex
     if meant:
         more = f" and {len(meant) - _NEWEST} more" if len(meant) > _NEWEST else ""
         raise UnknownNameError(
-            f"{what} {given!r}: which one? {', '.join(meant[-_NEWEST:])}{more} end so. Give more"
-            " of its digits"
+            "{what} {given!r}: which one? {meant}{more} end so. Give more of its digits",
+            what=what,
+            given=given,
+            meant=", ".join(meant[-_NEWEST:]),
+            more=more,
         )
     if not known:
-        raise UnknownNameError(f"{what} {given!r}: unknown name. None is made yet", then=then)
+        raise UnknownNameError(
+            "{what} {given!r}: unknown name. None is made yet", what=what, given=given, then=then
+        )
     near = nearest(given, known, loosely=True) or known[-_NEWEST:]
-    raise UnknownNameError(f"{what} {given!r}: unknown name. Known: {', '.join(near)}")
+    raise UnknownNameError(
+        "{what} {given!r}: unknown name. Known: {near}",
+        what=what,
+        given=given,
+        near=", ".join(near),
+    )

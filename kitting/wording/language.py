@@ -24,7 +24,7 @@ from importlib.resources import files
 from string import Formatter
 from typing import Any
 
-from kitting.errors import KittingError
+from kitting.errors import KittingError, Message
 from kitting.facts.language import SOURCE, language_of, telling_in, told_in, told_tag
 from kitting.facts.tool_words import WrenchClass
 from kitting.facts.words import ShelfPolicy, StockUnit, Word
@@ -116,8 +116,9 @@ def _texts(language: str) -> NullTranslations:
     compiled = files("kitting.languages") / language / "LC_MESSAGES" / f"{_DOMAIN}.mo"
     if not compiled.is_file():
         raise KittingError(
-            f"the texts in language {language!r} are not compiled: install the program again"
-            " (pip install .)"
+            "the texts in language {language!r} are not compiled: install the program again (pip"
+            " install .)",
+            language=language,
         )
     with compiled.open("rb") as source:
         return GNUTranslations(source)
@@ -187,6 +188,10 @@ def general_text(text: str) -> str:
 
 def told(value: object) -> str:
     """Any value as it stands in a text: words, days and figures as the language has them."""
+    if isinstance(value, KittingError):
+        value = value.message
+    if isinstance(value, Message):
+        return message_text(value)
     if isinstance(value, Word):
         return word_text(value)
     if isinstance(value, datetime):
@@ -196,6 +201,15 @@ def told(value: object) -> str:
     if isinstance(value, Decimal | float):
         return in_figures(str(value))
     return str(value)
+
+
+def message_text(message: Message) -> str:
+    """A message of an error or a fault in the current language."""
+    language = current()
+    if language.is_source:
+        return str(message)
+    found = language.texts.gettext(message.template) if message.template else ""
+    return _FILLING.vformat(found, (), message.values) if message.values else found
 
 
 def dated(value: date, pattern: str) -> str:

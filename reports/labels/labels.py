@@ -140,7 +140,12 @@ def _too_small(kit: KitView, stock: LabelStock, label: _Label) -> KittingError:
         if enough is None
         else f"use {enough} or larger"
     )
-    return KittingError(f"label stock {stock.key} is too small for {label.text.called}: {advice}")
+    return KittingError(
+        "label stock {key} is too small for {called}: {advice}",
+        key=stock.key,
+        called=label.text.called,
+        advice=advice,
+    )
 
 
 def _fits(stock: LabelStock, label: _Label) -> bool:

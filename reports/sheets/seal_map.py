@@ -55,8 +55,10 @@ def draw_seal_map(
     if not view.joints:
         left_off = "".join(f" {doubt_text(doubt).rstrip('.')}." for doubt in view.doubts)
         raise KittingError(
-            f"no joint of kit {view.reference} has a seal, so there is no seal map.{left_off}"
-            " The plan shows what it does have",
+            "no joint of kit {reference} has a seal, so there is no seal map.{left_off} The plan"
+            " shows what it does have",
+            reference=view.reference,
+            left_off=left_off,
             then=[next_step(Action.PLAN)],
         )
     heading = Heading(_("Seal map"), _name(view), _about(view), view.cautions, jobs=view.jobs)

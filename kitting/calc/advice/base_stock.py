@@ -225,7 +225,7 @@ def _apply(search: _Search, base: list[int], state: _State) -> None:
 def _refusal(item: ItemDemand) -> Refusal | None:
     """Why an item is not to be kept, if so. FigureError for figures that make no sense."""
     if item.cost < 1 or item.per_job < 1:
-        raise FigureError(f"{item.key}: cost and pieces per job must be 1 or more")
+        raise FigureError("{key}: cost and pieces per job must be 1 or more", key=item.key)
     use = item.mean if item.use_in_life is None else item.use_in_life
     if not item.short_life or use >= 1.0:
         return None
@@ -251,7 +251,9 @@ def levels_for_target(items: Sequence[ItemDemand], target: float) -> Levels:
         return search.answer(0.0)
     theta = search.advance(goal, math.inf)
     if theta is None:
-        raise KittingError(f"the target {target} is too near to 1. Ask for a little less")
+        raise KittingError(
+            "the target {target} is too near to 1. Ask for a little less", target=target
+        )
     base, spent, log_chance = list(search.at), search.spent(), search.log_chance()
     search.reach(goal)
     bound = spent + (goal - SHADE - log_chance) / theta  # nothing that reaches the goal costs less
@@ -274,7 +276,7 @@ def levels_for_budget(items: Sequence[ItemDemand], budget: int) -> Levels:
     """
     _distinct(items)
     if budget < 0:
-        raise FigureError(f"a budget of {budget} must not be negative")
+        raise FigureError("a budget of {budget} must not be negative", budget=budget)
     search = _Search(items)
     theta = search.advance(math.inf, budget)
     if theta is None:
@@ -326,7 +328,9 @@ def pooled(branches: Sequence[Sequence[ItemDemand]], target: float = 0.95) -> Po
             item.per_job,
             item.short_life,
         ):
-            raise KittingError(f"{item.key} differs between branches. Give the same cost and life")
+            raise KittingError(
+                "{key} differs between branches. Give the same cost and life", key=item.key
+            )
         lives = (other.use_in_life, item.use_in_life)
         life = None if lives[0] is None or lives[1] is None else lives[0] + lives[1]
         summed[item.key] = ItemDemand(

@@ -61,7 +61,13 @@ def replay(
     takes: dict[str, dict[int, list[tuple[tuple[int, str], int]]]] = {}
     for day, job, item, quantity in history:
         if quantity < 1:
-            raise FigureError(f"Day {day}, job {job}: {quantity} of {item}. Give 1 or more")
+            raise FigureError(
+                "Day {day}, job {job}: {quantity} of {item}. Give 1 or more",
+                day=day,
+                job=job,
+                quantity=quantity,
+                item=item,
+            )
         jobs[day, job] = None
         takes.setdefault(item, {}).setdefault(day, []).append(((day, job), quantity))
     if not jobs:
@@ -74,7 +80,9 @@ def replay(
     for item in sorted(takes.keys() | levels.keys()):
         level, life = levels.get(item, 0), (shelf_days or {}).get(item)
         if level < 0 or (life is not None and life < 1):
-            raise FigureError(f"{item}: level or shelf days. Give a level from 0, a life from 1")
+            raise FigureError(
+                "{item}: level or shelf days. Give a level from 0, a life from 1", item=item
+            )
         shelf = _Shelf(level, arrives, review, span, life)
         late |= shelf.play(takes.get(item, {}))
         if shelf.scrapped:
@@ -167,7 +175,9 @@ class _Shelf:
             due = self.arrives(day)
             if due <= day:
                 raise FigureError(
-                    f"What is ordered on day {day} arrives on {due}. Give a later day"
+                    "What is ordered on day {day} arrives on {due}. Give a later day",
+                    day=day,
+                    due=due,
                 )
             # What is ordered over a weekend comes with what was ordered before it.
             self.coming[due] = self.coming.get(due, 0) + short

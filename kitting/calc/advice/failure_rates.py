@@ -49,9 +49,9 @@ class Prior:
     def __post_init__(self) -> None:
         """Refuses what is no distribution."""
         if not 0.0 <= self.mean <= 1.0:
-            raise KittingError(f"a failure rate lies between 0 and 1, not at {self.mean}")
+            raise KittingError("a failure rate lies between 0 and 1, not at {mean}", mean=self.mean)
         if not 0.0 < self.weight < math.inf:
-            raise KittingError(f"a weight must be above 0, not {self.weight}")
+            raise KittingError("a weight must be above 0, not {weight}", weight=self.weight)
 
 
 # Where nobody states a figure for a kind: the prior of Jeffreys, Beta(½, ½), common practice, no
@@ -81,7 +81,11 @@ class Inspected:
     def __post_init__(self) -> None:
         """Refuses more failures than inspections."""
         if not 0 <= self.failed <= self.pieces:
-            raise KittingError(f"{self.failed} failed of {self.pieces} inspected cannot be")
+            raise KittingError(
+                "{failed} failed of {pieces} inspected cannot be",
+                failed=self.failed,
+                pieces=self.pieces,
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +117,7 @@ class Belief:
         Raises KittingError unless `share` lies between 0 and 1.
         """
         if not 0.0 < share < 1.0:
-            raise KittingError(f"a share lies between 0 and 1, not at {share}")
+            raise KittingError("a share lies between 0 and 1, not at {share}", share=share)
         tail = (1.0 - share) / 2
         # The upper limit by way of the mirror image: a small tail is then found as exactly there.
         low = beta_quantile(tail, self.alpha, self.beta)
@@ -145,7 +149,7 @@ def shifted(chance: float, *log_odds: float) -> float:
     What is certain stays so. Raises KittingError for a chance outside 0 to 1.
     """
     if not 0.0 <= chance <= 1.0:
-        raise KittingError(f"a chance lies between 0 and 1, not at {chance}")
+        raise KittingError("a chance lies between 0 and 1, not at {chance}", chance=chance)
     if chance in (0.0, 1.0):
         return chance
     moved = math.log(chance) - math.log1p(-chance) + math.fsum(log_odds)
@@ -190,7 +194,9 @@ def _fraction(x: float, alpha: float, beta: float) -> float:
         value *= upper * lower
         if abs(upper * lower - 1.0) < 1e-15:
             return value
-    raise KittingError(f"no figure was found for Beta({alpha}, {beta}) at {x}")
+    raise KittingError(
+        "no figure was found for Beta({alpha}, {beta}) at {value}", alpha=alpha, beta=beta, value=x
+    )
 
 
 @lru_cache(maxsize=4096)  # most items were inspected a few times: few beliefs differ

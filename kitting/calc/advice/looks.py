@@ -46,9 +46,11 @@ class Looks:
     def __post_init__(self) -> None:
         """Refuses figures that make no sense."""
         if not 0.0 <= self.chance <= 1.0:
-            raise KittingError(f"a failure rate lies between 0 and 1, not at {self.chance}")
+            raise KittingError(
+                "a failure rate lies between 0 and 1, not at {chance}", chance=self.chance
+            )
         if self.weight is not None and not 0.0 < self.weight < math.inf:
-            raise KittingError(f"a weight must be above 0, not {self.weight}")
+            raise KittingError("a weight must be above 0, not {weight}", weight=self.weight)
         if self.openings < 1 or any(count < 0 for at in self.each for count in at):
             raise KittingError("pieces must not be negative, and a look needs an opening")
 

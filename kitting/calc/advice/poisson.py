@@ -21,7 +21,9 @@ Table = tuple[tuple[float, ...], tuple[float, ...]]
 def table(mean: float) -> Table:
     """Gains of ln P(use <= k) from k to k + 1, and ln P(use <= k), as far as doubles can see."""
     if not 0.0 <= mean <= _LARGEST:  # also refuses what is not a number
-        raise FigureError(f"{mean} as mean use. Give a number from 0 to {_LARGEST:.0f}")
+        raise FigureError(
+            "{mean} as mean use. Give a number from 0 to {most:.0f}", mean=mean, most=_LARGEST
+        )
     if mean == 0.0:
         return (), (0.0,)
     if mean > _UNDERFLOW:
@@ -85,5 +87,5 @@ def level_for(mean: float, target: float) -> int:
 def log_of(target: float) -> float:
     """Its logarithm. FigureError for a target that is not above 0 and below 1."""
     if not 0.0 < target < 1.0:
-        raise FigureError(f"{target} as target. Give a chance above 0 and below 1")
+        raise FigureError("{target} as target. Give a chance above 0 and below 1", target=target)
     return math.log(target)

@@ -113,7 +113,11 @@ def split(line: Line, spares: int) -> tuple[int, ...]:
     spares than `pieces`.
     """
     if not 0 <= spares <= line.pieces:
-        raise KittingError(f"{spares} spares cannot be split among {line.pieces} pieces")
+        raise KittingError(
+            "{spares} spares cannot be split among {pieces} pieces",
+            spares=spares,
+            pieces=line.pieces,
+        )
     best: dict[int, tuple[float, tuple[int, ...]]] = {0: (1.0, ())}
     for looks in line.looks:
         pmf = needed(looks)
@@ -134,7 +138,7 @@ def cheapest(lines: Sequence[Line], target: float) -> Choice | None:
     chance. Raises KittingError for a target above 1 or for lines of one key.
     """
     if target > 1.0 or math.isnan(target):
-        raise KittingError(f"a chance of {target} cannot be reached")
+        raise KittingError("a chance of {target} cannot be reached", target=target)
     classes = [_options(line) for line in _distinct(lines)]
     if target <= 0.0:
         return _choice(lines, [options[0] for options in classes])
@@ -225,7 +229,7 @@ def estimate(
     fall or are too few, or a share outside 0 to 1.
     """
     if not 0.0 < share < 1.0:
-        raise KittingError(f"a share lies between 0 and 1, not at {share}")
+        raise KittingError("a share lies between 0 and 1, not at {share}", share=share)
     drawn = []
     for line, prices in lines_with_prices:
         if len(prices) <= line.pieces or min(prices) < 0 or list(prices) != sorted(prices):

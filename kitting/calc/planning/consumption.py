@@ -176,7 +176,8 @@ def drops(thread: str, threads: int) -> Measured:
             how = because(AmountReason.DROPS, threads=threads, drops=count, thread=thread)
             return Measured(threads * count * DROP, how)
     raise FigureError(
-        f"no number of drops is known for a thread of {thread}; give an amount such as '0.5 ml'"
+        "no number of drops is known for a thread of {thread}; give an amount such as '0.5 ml'",
+        thread=thread,
     )
 
 

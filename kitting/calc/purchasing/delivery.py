@@ -41,8 +41,11 @@ class LeadTime:
     def __post_init__(self) -> None:
         if not 0 <= self.typical <= self.late or min(self.observed, default=0) < 0:
             raise FigureError(
-                f"lead time of {self.typical} days, late {self.late}, observed"
-                f" {list(self.observed)}: days are never negative, and late is not before typical"
+                "lead time of {typical} days, late {late}, observed {listed}: days are never"
+                " negative, and late is not before typical",
+                typical=self.typical,
+                late=self.late,
+                listed=list(self.observed),
             )
         object.__setattr__(self, "observed", tuple(sorted(self.observed)))
 
@@ -108,7 +111,9 @@ class LeadTime:
         Raises FigureError for another `p`.
         """
         if not 0 < p < 1:
-            raise FigureError(f"chance {p} must lie between 0 and 1; certainty is not to be had")
+            raise FigureError(
+                "chance {chance} must lie between 0 and 1; certainty is not to be had", chance=p
+            )
         days = min((self.typical, *self.observed))
         while self.chance(days) < p - _ROUNDING:
             days += 1
@@ -225,7 +230,7 @@ def order_by(terms: Terms, by: date, days: int) -> datetime:
     An order placed at that very moment is too late. Raises FigureError for negative days.
     """
     if days < 0:
-        raise FigureError(f"a lead time of {days} days is negative")
+        raise FigureError("a lead time of {days} days is negative", days=days)
     calendar = terms.calendar
     day = calendar.add(calendar.last_open(by), -days)
     return terms.clock.at_branch(datetime.combine(day, max(terms.cutoffs)))

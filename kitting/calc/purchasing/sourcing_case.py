@@ -164,8 +164,10 @@ def checked(
     for offer in ordered:
         if offer.delivery not in by_key:
             raise KittingError(
-                f"Offer {offer.key} comes with delivery {offer.delivery}, which is not there."
-                " Add the delivery or leave the offer out"
+                "Offer {key} comes with delivery {delivery}, which is not there. Add the delivery"
+                " or leave the offer out",
+                key=offer.key,
+                delivery=offer.delivery,
             )
         if offer.pack < 1 or offer.multiple < 1 or any(price.minor < 0 for price in offer.prices):
             raise KittingError(

@@ -26,7 +26,8 @@ class WorkCalendar:
     def __post_init__(self) -> None:
         if not self.weekend < frozenset(range(7)):
             raise FigureError(
-                f"weekend {sorted(self.weekend)} must be some of 0 (Monday) to 6 (Sunday), not all"
+                "weekend {weekend} must be some of 0 (Monday) to 6 (Sunday), not all",
+                weekend=sorted(self.weekend),
             )
 
     def is_open(self, day: date) -> bool:
@@ -87,8 +88,11 @@ class WorkCalendar:
             reached = _moved(reached, step)
         way = "after" if step > 0 else "before"
         raise FigureError(
-            f"no open day within {LONGEST_CLOSURE} days on or {way} {day:%d %b %Y};"
-            " check the calendar's closed days"
+            "no open day within {most} days on or {way} {day:%d %b %Y}; check the calendar's"
+            " closed days",
+            most=LONGEST_CLOSURE,
+            way=way,
+            day=day,
         )
 
 
@@ -97,5 +101,5 @@ def _moved(day: date, step: int) -> date:
         return day + timedelta(days=step)
     except OverflowError as error:
         raise FigureError(
-            f"{day.isoformat()} is the end of the calendar; check the date"
+            "{day} is the end of the calendar; check the date", day=day.isoformat()
         ) from error

@@ -84,7 +84,9 @@ def fill(
     _rising(shallowest, deepest)
     _positive(width, "a groove's width")
     if not 0 <= swell <= 200:
-        raise FigureError(f"a swell of {swell:g} % is out of range; give 0 to 200 % by volume")
+        raise FigureError(
+            "a swell of {swell:g} % is out of range; give 0 to 200 % by volume", swell=swell
+        )
     middle = (shallowest + deepest) / 2
     return Band(
         *(
@@ -206,8 +208,10 @@ class Gland:
             _positive(self.width, "a groove's width")
         if self.bore <= self.groove:
             raise FigureError(
-                f"a bore of {self.bore:g} mm leaves no gland over a groove of {self.groove:g} mm;"
-                " check which is which"
+                "a bore of {bore:g} mm leaves no gland over a groove of {groove:g} mm; check"
+                " which is which",
+                bore=self.bore,
+                groove=self.groove,
             )
 
     @property
@@ -306,15 +310,22 @@ def _suits_at(ring: Ring, gland: Gland, rows: Sequence[Guidance]) -> bool:
 
 def _positive(length: float, what: str) -> None:
     if not 0 < length < 10_000:
-        raise FigureError(f"{what} is more than 0 and less than 10 m; check {length:g} mm")
+        raise FigureError(
+            "{what} is more than 0 and less than 10 m; check {length:g} mm",
+            what=what,
+            length=length,
+        )
 
 
 def _toleranced(length: float, tolerance: float, what: str) -> None:
     _positive(length, what)
     if not 0 <= tolerance < length:
         raise FigureError(
-            f"{what} of {length:g} mm cannot be {tolerance:g} mm off: a tolerance is smaller than"
-            " what it belongs to"
+            "{what} of {length:g} mm cannot be {tolerance:g} mm off: a tolerance is smaller than"
+            " what it belongs to",
+            what=what,
+            length=length,
+            tolerance=tolerance,
         )
 
 

@@ -128,7 +128,7 @@ def packs_needed(uses: Sequence[tuple[date, int]], pack: int, opened_days: int |
     """
     _not_negative("uses and opened life", *(amount for _, amount in uses), opened_days or 0)
     if pack <= 0:
-        raise FigureError(f"a pack of {pack} holds nothing")
+        raise FigureError("a pack of {pack} holds nothing", pack=pack)
     packs = 0
     left = 0
     fit_until: date | None = None
@@ -157,9 +157,15 @@ def _expiry_order(lot: Lot) -> tuple[bool, date, bool, date, int]:
 
 def _one_item(*items: int) -> None:
     if len(set(items)) > 1:
-        raise FigureError(f"items {sorted(set(items))} cannot be counted together; take one")
+        raise FigureError(
+            "items {items} cannot be counted together; take one", items=sorted(set(items))
+        )
 
 
 def _not_negative(what: str, *amounts: int) -> None:
     if min(amounts, default=0) < 0:
-        raise FigureError(f"{what}: {list(amounts)} must not be negative; check the count")
+        raise FigureError(
+            "{what}: {listed} must not be negative; check the count",
+            what=what,
+            listed=list(amounts),
+        )

@@ -26,7 +26,7 @@ from kitting.cli.options import (
 from kitting.cli.render.days import day_text
 from kitting.errors import FigureError
 from kitting.facts.days import parse_day
-from kitting.wording.language import _
+from kitting.wording.language import _, told
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
@@ -172,13 +172,15 @@ def _weight(text: str) -> CarWeight:
     try:
         return parse_weight(text)
     except FigureError as error:
-        raise typer.BadParameter(str(error), param_hint="--weight") from error
+        raise typer.BadParameter(told(error), param_hint="--weight") from error
 
 
 def _yes_or_no(text: str) -> bool:
     answer = _ANSWERS.get(text.casefold())
     if answer is None:
-        raise FigureError(f"{text!r}: write yes or no; leave it empty where it is not known")
+        raise FigureError(
+            "{text!r}: write yes or no; leave it empty where it is not known", text=text
+        )
     return answer
 
 

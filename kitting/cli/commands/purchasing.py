@@ -42,7 +42,7 @@ from kitting.cli.options import (
 )
 from kitting.cli.render.amounts import counted
 from kitting.errors import FigureError
-from kitting.wording.language import _, word_text
+from kitting.wording.language import _, told, word_text
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -195,7 +195,7 @@ def _priced(currency: str | None, rates: Sequence[str], at: datetime) -> PricedI
     try:
         return priced_in(named, [parse_exchange_rate(text, at.date()) for text in rates])
     except FigureError as error:
-        raise typer.BadParameter(str(error), param_hint="--rate") from error
+        raise typer.BadParameter(told(error), param_hint="--rate") from error
 
 
 def _answer(view: PurchaseView, *, as_json: bool) -> None:

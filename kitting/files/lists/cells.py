@@ -11,7 +11,9 @@ def code(text: str) -> str:
     """A code without blanks, of CODE_SIGNS at most."""
     if len(text) > CODE_SIGNS or any(char.isspace() or not char.isprintable() for char in text):
         raise FigureError(
-            f"{text[:40]!r} is no code; use letters, digits and hyphens, {CODE_SIGNS} at most"
+            "{text!r} is no code; use letters, digits and hyphens, {most} at most",
+            text=text[:40],
+            most=CODE_SIGNS,
         )
     return text
 

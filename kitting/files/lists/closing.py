@@ -70,7 +70,7 @@ def _plain(text: str) -> str:
 def count_of(text: str) -> int:
     """A count of old seals. Raises FigureError."""
     if not text.isdecimal():
-        raise FigureError(f"{text[:40]!r} is no count; write for example 5")
+        raise FigureError("{text!r} is no count; write for example 5", text=text[:40])
     return int(text)
 
 
@@ -82,7 +82,7 @@ def look_of(text: str) -> tuple[FindingResult, str | None]:
         word = FindingResult.NOT_INSPECTED
     if word not in tuple(FindingResult):
         raise FigureError(
-            f"{text[:40]!r} is none of passed, failed: and why, renewed without a look"
+            "{text!r} is none of passed, failed: and why, renewed without a look", text=text[:40]
         )
     if word == FindingResult.FAILED and not why:
         raise FigureError("failed without a reason; write for example failed: cut at the lip")
@@ -100,8 +100,8 @@ def left_of(text: str, unit: str) -> Left:
         word = (match and match["word"]) or "back"
         if match is None or match["amount"] is None or word not in _WORDS or word in found:
             raise FigureError(
-                f"{text[:40]!r} cannot be read; write what came back, for example 3, or back 3,"
-                " spoilt 1"
+                "{text!r} cannot be read; write what came back, for example 3, or back 3, spoilt 1",
+                text=text[:40],
             )
         found[word] = _amount(match["amount"], unit)
     return Left(**found)
@@ -111,5 +111,10 @@ def _amount(text: str, unit: str) -> int:
     bare = re.fullmatch(r"[0-9]+([.][0-9]+)?", text)
     quantity = parse_quantity(f"{text} {unit}" if bare else text)
     if quantity.unit != unit:
-        raise FigureError(f"{text!r} is in {quantity.unit}; it is counted in {unit}")
+        raise FigureError(
+            "{text!r} is in {unit}; it is counted in {stock_unit}",
+            text=text,
+            unit=quantity.unit,
+            stock_unit=unit,
+        )
     return quantity.thousandths

@@ -16,7 +16,9 @@ from kitting.files.lists.reader import Field, ListRow, read_cells, read_list
 def _found(text: str) -> str:
     word = " ".join(text.split()).casefold()
     if word not in tuple(FindingResult):
-        raise FigureError(f"{text[:40]!r} is none of {', '.join(FindingResult)}")
+        raise FigureError(
+            "{text!r} is none of {known}", text=text[:40], known=", ".join(FindingResult)
+        )
     return word
 
 

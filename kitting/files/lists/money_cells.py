@@ -41,7 +41,7 @@ def currency_of(text: str) -> str:
     if len(codes) > 1:
         raise FigureError(_several(text, text, codes))
     if not re.fullmatch("[A-Z]{3}", codes[0]):
-        raise FigureError(f"{text[:40]!r} is no currency; write for example 'GBP'")
+        raise FigureError("{text!r} is no currency; write for example 'GBP'", text=text[:40])
     return codes[0]
 
 
@@ -69,7 +69,9 @@ def _with_code(text: str, currency: str | None, otherwise: str | None) -> str:
     if not sign:
         if likely is None:
             raise FigureError(
-                f"{text[:40]!r} has no currency; write '{text[:20]} GBP' or fill in 'currency'"
+                "{text!r} has no currency; write '{figure} GBP' or fill in 'currency'",
+                text=text[:40],
+                figure=text[:20],
             )
         return f"{figure} {likely}"
     codes = _SIGNS.get(sign.casefold(), (sign,))

@@ -32,7 +32,7 @@ _YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": 
 
 def _part(text: str) -> str:
     if len(text) > 40 or not text.isprintable():
-        raise FigureError(f"{text[:40]!r} is no part number; 40 plain signs at most")
+        raise FigureError("{text!r} is no part number; 40 plain signs at most", text=text[:40])
     return text
 
 
@@ -42,9 +42,9 @@ def _line_of(most: int) -> Callable[[str], str]:
             return text
         text = " ".join(text.split())  # workbooks break lines within a cell
         if len(text) > most:
-            raise FigureError(f"the text is longer than {most} characters; shorten it")
+            raise FigureError("the text is longer than {most} characters; shorten it", most=most)
         if not text.isprintable():
-            raise FigureError(f"{text[:40]!r} holds signs that cannot be printed")
+            raise FigureError("{text!r} holds signs that cannot be printed", text=text[:40])
         return text
 
     return read
@@ -53,7 +53,7 @@ def _line_of(most: int) -> Callable[[str], str]:
 @lru_cache(_KEPT)
 def _count(text: str) -> int:
     if not (text.isascii() and text.isdecimal()) or len(text) > 9:
-        raise FigureError(f"{text[:40]!r} is no whole number; write for example '12'")
+        raise FigureError("{text!r} is no whole number; write for example '12'", text=text[:40])
     return int(text)
 
 
@@ -61,7 +61,9 @@ def _count(text: str) -> int:
 def _positive(text: str) -> int:
     number = _count(text)
     if not number:
-        raise FigureError(f"{text[:40]!r} is not one pack or more; leave it empty if unknown")
+        raise FigureError(
+            "{text!r} is not one pack or more; leave it empty if unknown", text=text[:40]
+        )
     return number
 
 
@@ -82,7 +84,7 @@ def read_pack(text: str, unit: str | None = None) -> Quantity:
         text = f"{text} {unit}"
     pack = parse_quantity(_in_our_unit(text))
     if not pack.thousandths:
-        raise FigureError(f"{text[:40]!r} is an empty pack; write for example '10 each'")
+        raise FigureError("{text!r} is an empty pack; write for example '10 each'", text=text[:40])
     return pack
 
 
@@ -102,7 +104,7 @@ def pack_as_written(text: str, unit: str | None = None) -> Quantity:
 def _yes_no(text: str) -> bool:
     answer = _YES.get(text.casefold())
     if answer is None:
-        raise FigureError(f"{text[:40]!r} is neither yes nor no")
+        raise FigureError("{text!r} is neither yes nor no", text=text[:40])
     return answer
 
 
@@ -110,9 +112,11 @@ def _yes_no(text: str) -> bool:
 def _replacements(text: str) -> tuple[str, ...]:
     parts = tuple(_part(part.strip()) for part in text.split("+"))
     if not all(parts):
-        raise FigureError(f"{text[:40]!r} names an empty part; write for example 'AB-1 + AB-2'")
+        raise FigureError(
+            "{text!r} names an empty part; write for example 'AB-1 + AB-2'", text=text[:40]
+        )
     if len(set(parts)) < len(parts):
-        raise FigureError(f"{text[:40]!r} names a part twice")
+        raise FigureError("{text!r} names a part twice", text=text[:40])
     return parts
 
 

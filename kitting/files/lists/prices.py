@@ -176,7 +176,7 @@ class _Row(NamedTuple):
             try:
                 values[column] = self.of.figures.read(column, text)
             except FigureError as error:
-                self.cell(column, str(error), _step(error))
+                self.cell(column, error.message, _step(error))
         return values
 
     def money(self, column: str, text: str, currency: str | None) -> tuple[int, str] | None:
@@ -186,7 +186,7 @@ class _Row(NamedTuple):
                 self.of.figures.pointed(text), currency, self.of.currency
             )
         except FigureError as error:
-            self.cell(column, str(error), _step(error))
+            self.cell(column, error.message, _step(error))
             return None
         if not minor and column != "core":
             self.cell(

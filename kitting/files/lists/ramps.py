@@ -20,20 +20,24 @@ _LONGEST_CODE, _LONGEST_TEXT, _DAY = 40, 200, 24_000
 
 def _code(text: str) -> str:
     if len(text) > _LONGEST_CODE or any(c.isspace() or not c.isprintable() for c in text):
-        raise FigureError(f"{text[:40]!r} is no code; use letters, digits and hyphens, 40 at most")
+        raise FigureError(
+            "{text!r} is no code; use letters, digits and hyphens, 40 at most", text=text[:40]
+        )
     return text
 
 
 def _text(text: str) -> str:
     if len(text) > _LONGEST_TEXT or not text.isprintable():
-        raise FigureError(f"{text[:40]!r}: write one plain line of 200 characters at most")
+        raise FigureError(
+            "{text!r}: write one plain line of 200 characters at most", text=text[:40]
+        )
     return text
 
 
 def _hours(text: str) -> int:
     hours = parse_hours(text)
     if hours > _DAY:
-        raise FigureError(f"{text[:40]!r} is more than a day has")
+        raise FigureError("{text!r} is more than a day has", text=text[:40])
     return hours
 
 
@@ -43,7 +47,7 @@ def _licences(text: str) -> dict[str, date | None]:
     for part in filter(None, map(str.strip, text.split(";"))):
         code, separator, until = part.partition(" to ")
         if _code(code.strip()) in found:
-            raise FigureError(f"{code.strip()!r} is named twice; keep the later date")
+            raise FigureError("{code!r} is named twice; keep the later date", code=code.strip())
         found[code.strip()] = parse_day(until) if separator else None
     return found
 
@@ -56,9 +60,11 @@ def _away(text: str) -> dict[date, date]:
         begins = parse_day(first)
         ends = parse_day(last) if separator else begins
         if ends < begins:
-            raise FigureError(f"{part[:40]!r} ends before it begins; write the first day first")
+            raise FigureError(
+                "{part!r} ends before it begins; write the first day first", part=part[:40]
+            )
         if begins in found:
-            raise FigureError(f"{begins} begins two absences; write one of them")
+            raise FigureError("{begins} begins two absences; write one of them", begins=begins)
         found[begins] = ends
     return found
 

@@ -89,7 +89,7 @@ def _reader() -> Callable[[Any], str]:
         try:
             return _text(cell, shown_as)
         except FigureError as error:
-            return Unreadable.cell(cell.value, str(error))
+            return Unreadable.cell(cell.value, error.message)
 
     return text_of
 

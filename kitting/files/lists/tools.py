@@ -62,7 +62,7 @@ def _one_of(words: type[_W]) -> Callable[[str], _W]:
     def read(text: str) -> _W:
         folded = " ".join(text.split()).casefold()
         if folded not in tuple(words):
-            raise FigureError(f"{text[:40]!r} is none of {', '.join(words)}")
+            raise FigureError("{text!r} is none of {known}", text=text[:40], known=", ".join(words))
         return words(folded)
 
     return read
@@ -75,7 +75,11 @@ def _length(column: str) -> Callable[[str], int]:
         length = parse_length(text)
         if length > MOST[column]:
             most = format_quantity(MOST[column], "mm")
-            raise FigureError(f"{text[:40]!r} is more than the {most} that a tool for the hand has")
+            raise FigureError(
+                "{text!r} is more than the {most} that a tool for the hand has",
+                text=text[:40],
+                most=most,
+            )
         return length
 
     return read
@@ -85,7 +89,9 @@ def _torque(text: str) -> Torque:
     torque = parse_torque(text)
     if torque.newton_metres > _MOST_TORQUE.newton_metres:
         raise FigureError(
-            f"{text[:40]!r} is more than the {_MOST_TORQUE} that a tool for the hand has"
+            "{text!r} is more than the {most} that a tool for the hand has",
+            text=text[:40],
+            most=_MOST_TORQUE,
         )
     return torque
 
@@ -95,8 +101,9 @@ def parse_resolution(text: str) -> Torque:
     torque = _torque(text)
     if torque.figure <= 0 or torque.figure * 1000 % 1:
         raise FigureError(
-            f"{text[:40]!r} is no resolution of a scale; write how far two marks of it are apart,"
-            " such as '0.5 N·m'"
+            "{text!r} is no resolution of a scale; write how far two marks of it are apart, such"
+            " as '0.5 N·m'",
+            text=text[:40],
         )
     return torque
 
@@ -109,12 +116,17 @@ def _square(text: str) -> str:
     known = ", ".join(_SQUARES)
     if (found := _A_DATE.fullmatch(size)) is not None:
         raise FigureError(
-            f"{text[:40]!r} is a date, as spreadsheets make of {_fraction_of(found.groupdict())};"
-            f" make the cell a text and write the square: {known} in"
+            "{text!r} is a date, as spreadsheets make of {fraction}; make the cell a text and"
+            " write the square: {known} in",
+            text=text[:40],
+            fraction=_fraction_of(found.groupdict()),
+            known=known,
         )
     raise FigureError(
-        f"{text[:40]!r} is no square drive; write one of {known} in (ISO 1174-1:"
-        f" {', '.join(_SQUARES.values())} mm)"
+        "{text!r} is no square drive; write one of {known} in (ISO 1174-1: {squares} mm)",
+        text=text[:40],
+        known=known,
+        squares=", ".join(_SQUARES.values()),
     )
 
 
@@ -127,19 +139,21 @@ def _fraction_of(date: Mapping[str, str | None]) -> str:
 def _percent(text: str) -> int:
     figure = text.strip().removeprefix("±").removeprefix("+/-").strip()
     if not figure.endswith("%"):
-        raise FigureError(f"{text[:40]!r} is no deviation; write for example '4 %'")
+        raise FigureError("{text!r} is no deviation; write for example '4 %'", text=text[:40])
     try:
         thousandths = Decimal(figure.removesuffix("%").strip()) * 1000
     except ArithmeticError as error:
-        raise FigureError(f"{text[:40]!r} is no deviation; write for example '4 %'") from error
+        raise FigureError(
+            "{text!r} is no deviation; write for example '4 %'", text=text[:40]
+        ) from error
     if not thousandths.is_finite() or not 0 < thousandths <= 50_000 or thousandths % 1:
-        raise FigureError(f"{text[:40]!r} is no deviation of a torque wrench; check it")
+        raise FigureError("{text!r} is no deviation of a torque wrench; check it", text=text[:40])
     return int(thousandths)
 
 
 def _number(text: str) -> int:
     if not text.isdecimal() or len(text) > 9:
-        raise FigureError(f"{text[:40]!r} is no whole number")
+        raise FigureError("{text!r} is no whole number", text=text[:40])
     return int(text)
 
 

@@ -26,15 +26,16 @@ def refuse_other_kind(path: Path, content: bytes, databases: tuple[Path, ...] = 
     """
     target = path.resolve()
     if any(target in _files_of(database.resolve()) for database in databases):
-        raise KittingError(f"{path} is the database in use. Choose another place")
+        raise KittingError("{path} is the database in use. Choose another place", path=path)
     if not target.is_file():
         return
     with target.open("rb") as file:
         there = file.read(_MOST)
     if there and content.startswith(WORKBOOK):
         raise KittingError(
-            f"{path} is there already, and what was typed into it would be lost: it was left as it"
-            " is. Choose another name, or move that file away"
+            "{path} is there already, and what was typed into it would be lost: it was left as it"
+            " is. Choose another name, or move that file away",
+            path=path,
         )
     if there and not _alike(there, content[:_MOST]):
         kind = next((name for start, name in _KINDS.items() if content.startswith(start)), None)

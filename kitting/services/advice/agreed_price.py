@@ -49,7 +49,7 @@ def weighed(session: Session, number: str, terms: Terms, now: datetime) -> Agree
         parts, plan = estimate_of(session, work_of_booking(session, number), now)
     except KittingError as error:
         # What cannot be planned or priced to the end can be agreed on all the same.
-        return replace(view, unknown=(because(Unpriced.NOT_ESTIMATED, why=str(error)),))
+        return replace(view, unknown=(because(Unpriced.NOT_ESTIMATED, why=error.message),))
     if parts.now.currency != view.against.currency:
         currencies = because(
             Unpriced.CURRENCIES, prices=parts.now.currency, agreed=view.against.currency

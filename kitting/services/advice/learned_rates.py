@@ -263,7 +263,7 @@ def _unknown_names(
     try:
         refuse_result(seen, _quantity(values) // 1000)
     except KittingError as error:
-        yield Problem(*place, "finding", str(error), "Correct this row")
+        yield Problem(*place, "finding", error.message, "Correct this row")
 
 
 def _quantity(values: Mapping[str, Any]) -> int:

@@ -49,14 +49,17 @@ def take_spares(engine: Engine, number: str, at: datetime, target: float) -> Com
         require_open(booking)
         if booking.state is BookingState.ON_THE_RAMP:
             raise KittingError(
-                f"{booking.number} is on the ramp: what its looks find decides now. Record it,"
-                " and buy what failed"
+                "{number} is on the ramp: what its looks find decides now. Record it, and buy"
+                " what failed",
+                number=booking.number,
             )
         found = weighed(session, work_of_booking(session, booking.number), at, target)
         if not found.view.reached:
             raise KittingError(
-                f"no spares reach {target * 100:g}%: the most that can be had is"
-                f" {found.view.chance * 100:.1f}%. Nothing was taken; name a lower chance"
+                "no spares reach {target:g}%: the most that can be had is {chance:.1f}%. Nothing"
+                " was taken; name a lower chance",
+                target=target * 100,
+                chance=found.view.chance * 100,
             )
         before = dict(session.execute(_TAKEN, {"booking": booking.id}).all())
         kept = session.scalar(_TARGET, {"booking": booking.id}) == _share(target)

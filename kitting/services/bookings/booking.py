@@ -89,7 +89,9 @@ def book(engine: Engine, request: BookingRequest, at: datetime) -> BookingView:
         planned = plan_view(judged(session, facts))
         refuse_open(planned)
         if request.fit_on < at.date():
-            raise KittingError(f"{request.fit_on} is past; name a day from {at.date()} on")
+            raise KittingError(
+                "{fit_on} is past; name a day from {date} on", fit_on=request.fit_on, date=at.date()
+            )
         vehicle = session.execute(
             _VEHICLE, {"key": registration_key(request.registration)}
         ).scalar_one()
@@ -151,8 +153,11 @@ def refuse_twice(
     found = booked_already(session, vehicle_id, jobs, but)
     if found:
         raise KittingError(
-            f"{registration} is booked for {found[0].job} already: {found[0].booking}."
-            " Cancel that one, or book it again",
+            "{registration} is booked for {job} already: {booking}. Cancel that one, or book it"
+            " again",
+            registration=registration,
+            job=found[0].job,
+            booking=found[0].booking,
             then=[next_step(Action.BOOK_AGAIN)],
         )
 
@@ -170,13 +175,20 @@ def take_from(engine: Engine, number: str, item: str, other: str) -> TakenView:
         if taker.branch_id != giver.branch_id:
             codes = dict(session.execute(select(Branch.id, Branch.code)).all())
             raise KittingError(
-                f"{giver.number} is of {codes[giver.branch_id]}, {taker.number} of"
-                f" {codes[taker.branch_id]}: what lies there is not here. Send it",
+                "{number} is of {branch}, {taker_number} of {taker_branch}: what lies there is not"
+                " here. Send it",
+                number=giver.number,
+                branch=codes[giver.branch_id],
+                taker_number=taker.number,
+                taker_branch=codes[taker.branch_id],
                 then=[next_step(Action.SEND_STOCK, item=item)],
             )
         if not move_promises(session, taker, giver, find_item(session, item).id):
             raise KittingError(
-                f"{giver.number} has no {item} waiting that {taker.number} lacks",
+                "{number} has no {item} waiting that {taker_number} lacks",
+                number=giver.number,
+                item=item,
+                taker_number=taker.number,
                 then=[next_step(Action.SHOW_BOOKING, booking=taker.number)],
             )
         unconfirmed = giver.state is BookingState.CONFIRMED

@@ -168,12 +168,13 @@ def _stand(session: Session, booking: BookingFacts, at: datetime) -> Stand:
 def _moved(session: Session, booking: BookingFacts, change: Change, at: datetime) -> BookingFacts:
     """The booking on its day and at its branch, as they are to be."""
     if change.on is not None and change.on != booking.fit_on and change.on < at.date():
-        raise KittingError(f"{change.on} is past; name a day from {at.date()} on")
+        raise KittingError("{on} is past; name a day from {date} on", on=change.on, date=at.date())
     branch = booking.branch_id if change.branch is None else find_branch(session, change.branch).id
     if branch != booking.branch_id and booking.state is BookingState.ON_THE_RAMP:
         raise KittingError(
-            f"{booking.number} is on the ramp: the car and its kit are here. Only a car that is not"
-            " on the ramp changes its branch"
+            "{number} is on the ramp: the car and its kit are here. Only a car that is not on the"
+            " ramp changes its branch",
+            number=booking.number,
         )
     if branch != booking.branch_id:
         # What lies in its kit goes back to the shelves of the branch that it leaves.

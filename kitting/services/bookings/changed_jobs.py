@@ -29,15 +29,22 @@ def changed_jobs(
         # One that is on record without its unit is dropped to say which unit it is of.
         if there := [job for job in _called(jobs, name) if not _says_unit(job, name, dropped)]:
             both = " It is named to be dropped too" if dropped & set(there) else ""
-            raise KittingError(f"{booking.number} has the job {there[0]} already.{both}")
+            raise KittingError(
+                "{number} has the job {there} already.{both}",
+                number=booking.number,
+                there=there[0],
+                both=both,
+            )
     left = tuple(dict.fromkeys((*(job for job in jobs if job not in dropped), *add)))
     if not left:
         on_the_ramp = booking.state is BookingState.ON_THE_RAMP
         end = Action.CLOSE if on_the_ramp else Action.CANCEL_BOOKING
         what = "close" if on_the_ramp else "cancel"
         raise KittingError(
-            f"{', '.join(sorted(dropped))} is all that {booking.number} is for: {what} the booking"
-            " instead",
+            "{dropped} is all that {number} is for: {what} the booking instead",
+            dropped=", ".join(sorted(dropped)),
+            number=booking.number,
+            what=what,
             then=[next_step(end, booking=booking.number)],
         )
     return left
@@ -62,11 +69,17 @@ def _the_one(booking: BookingFacts, jobs: Sequence[str], name: str) -> str:
     found = _called(jobs, name)
     if len(found) > 1:
         raise UnknownNameError(
-            f"job {name!r} of {booking.number} may be any of {' or '.join(found)}. Say which"
+            "job {name!r} of {number} may be any of {found}. Say which",
+            name=name,
+            number=booking.number,
+            found=" or ".join(found),
         )
     if not found:
         raise UnknownNameError(
-            f"{booking.number} has no job {name!r}. It is booked for {', '.join(jobs)}"
+            "{number} has no job {name!r}. It is booked for {jobs}",
+            number=booking.number,
+            name=name,
+            jobs=", ".join(jobs),
         )
     return found[0]
 
@@ -110,9 +123,12 @@ def refuse_left_open(
             opened |= {names.get(one.joint, "") for one in nodes[step].opens}
     if found := sorted(open_now & opened):
         raise KittingError(
-            f"{', '.join(dropped)} cannot be dropped from {booking.number} just like that: it has"
-            f" begun, and {', '.join(found)} is open. What was opened needs its new seals whether"
-            " the job is done or not, and belongs in the history of the car. Say that it is closed"
-            " up again: what it needs then stays in the kit and on the sheets",
+            "{dropped} cannot be dropped from {number} just like that: it has begun, and {found}"
+            " is open. What was opened needs its new seals whether the job is done or not, and"
+            " belongs in the history of the car. Say that it is closed up again: what it needs"
+            " then stays in the kit and on the sheets",
+            dropped=", ".join(dropped),
+            number=booking.number,
+            found=", ".join(found),
             then=[next_step(Action.CLOSE_UP)],
         )

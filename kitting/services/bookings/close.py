@@ -145,7 +145,9 @@ def _checked(session: Session, closing: Closing) -> Answers:
             unit = closing.units.get(code, items[code].unit)
             require_amount(Quantity(amount, unit), items[code])
             if amount < 0:
-                raise KittingError(f"{code}: the amount must not be negative. Count again")
+                raise KittingError(
+                    "{code}: the amount must not be negative. Count again", code=code
+                )
     returned, scrapped, used = (_by_code(amounts, items) for amounts in told)
     return Answers(returned, scrapped, used, used_up=closing.used_up)
 
@@ -156,7 +158,9 @@ def _by_code(amounts: Mapping[str, int], items: Mapping[str, Item]) -> dict[str,
     for name, amount in amounts.items():
         code = items[name].code
         if code in found:
-            raise KittingError(f"{code} is told twice, by its code and by a number. Tell it once")
+            raise KittingError(
+                "{code} is told twice, by its code and by a number. Tell it once", code=code
+            )
         found[code] = amount
     return found
 

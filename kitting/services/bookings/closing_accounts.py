@@ -115,8 +115,10 @@ def _refuse_used(
         left = rest.get(code, 0) - told.returned.get(code, 0)
         if code not in picked or left < 0 or (code in told.returned and left):
             raise KittingError(
-                f"{booking.number}: what was used, came back and was scrapped of {code} is not what"
-                " lies in its kit. Nothing was recorded; count again",
+                "{number}: what was used, came back and was scrapped of {code} is not what lies"
+                " in its kit. Nothing was recorded; count again",
+                number=booking.number,
+                code=code,
                 then=[next_step(Action.SHOW_KIT, booking=booking.number)],
             )
 
@@ -134,6 +136,8 @@ def _refuse_left(
         items = find_items(session, sorted({code for code, _ in left}))
         amounts = ", ".join(f"{format_quantity(n, items[code].unit)} {code}" for code, n in left)
         raise KittingError(
-            f"{booking.number}: returns and scrap exceed what was picked by {amounts}. Nothing was"
-            " recorded; count again"
+            "{number}: returns and scrap exceed what was picked by {amounts}. Nothing was"
+            " recorded; count again",
+            number=booking.number,
+            amounts=amounts,
         )

@@ -148,8 +148,9 @@ def refused(
         Action.CLOSE_BY_TABLE: bool(open_questions),
     }
     return RefusedError(
-        f"{view.number} cannot be closed",
+        "{number} cannot be closed",
         [*faults, *open_questions],
+        number=view.number,
         then=[next_step(action, booking=view.number) for action, helps in steps.items() if helps],
     )
 

@@ -126,7 +126,9 @@ def read_answers(session: Session, number: str, path: Path, closing: Closing, to
             _read(told, row, answer, path)
         except FigureError as error:
             problems.append(
-                Problem(str(path), answer.line, _thing(answer), str(error), "Correct this answer")
+                Problem(
+                    str(path), answer.line, _thing(answer), error.message, "Correct this answer"
+                )
             )
     problems += _left_out(path, rows, answered, closing)
     if problems:

@@ -85,7 +85,9 @@ def correct(
     if not correction.why.strip():
         raise KittingError("a reason is required: say what was recorded wrongly")
     if correction.was is correction.now:
-        raise KittingError(f"it is recorded as {_WORDS[correction.now]}. Say what it really was")
+        raise KittingError(
+            "it is recorded as {words}. Say what it really was", words=_WORDS[correction.now]
+        )
     with writing(engine) as session:
         booking = find_booking(session, number)
         request = f"correct {booking.number} {correction}"
@@ -93,7 +95,9 @@ def correct(
             return booking_view(session, booking)
         if booking.state is not BookingState.CLOSED:
             raise KittingError(
-                f"{booking.number} is {booking.state}; only what is closed is corrected"
+                "{number} is {state}; only what is closed is corrected",
+                number=booking.number,
+                state=booking.state,
             )
         item = find_item(session, correction.item)
         require_amount(correction.quantity, item)
@@ -158,7 +162,7 @@ def _shared(
     """So much of each promise, the last one first."""
     left, parts = correction.quantity.thousandths, []
     if left <= 0:
-        raise KittingError(f"{correction.item}: say how much, more than nothing")
+        raise KittingError("{item}: say how much, more than nothing", item=correction.item)
     for row in reversed(rows):
         some = min(left, getattr(row, correction.was))
         if some:
@@ -167,9 +171,11 @@ def _shared(
     if left:
         over = format_quantity(left, correction.quantity.unit)
         raise KittingError(
-            f"{booking.number}: {over} {correction.item} more than was recorded as"
-            f" {_WORDS[correction.was]}."
-            " Nothing was changed"
+            "{number}: {over} {item} more than was recorded as {words}. Nothing was changed",
+            number=booking.number,
+            over=over,
+            item=correction.item,
+            words=_WORDS[correction.was],
         )
     return parts
 

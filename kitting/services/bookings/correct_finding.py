@@ -47,15 +47,21 @@ def correct_finding(
             return
         if booking.state is not BookingState.CLOSED:
             raise KittingError(
-                f"{booking.number} is {booking.state}; record what was found again, it takes the"
-                " place of the first"
+                "{number} is {state}; record what was found again, it takes the place of the first",
+                number=booking.number,
+                state=booking.state,
             )
         rows = session.execute(_RECORDED, {"booking": booking.id}).all()
         row = _recorded(booking.number, seen, rows)
         refuse_result(seen, pieces_of(row.quantity, row.unit))
         failed = failed_of(seen)
         if (row.found, row.failed, row.reason) == (seen.found, failed, seen.reason):
-            raise KittingError(f"{seen.joint}, {seen.position} is recorded as {seen.found} already")
+            raise KittingError(
+                "{joint}, {position} is recorded as {found} already",
+                joint=seen.joint,
+                position=seen.position,
+                found=seen.found,
+            )
         before = outcomes(session, booking)
         session.add(
             FindingCorrection(
@@ -77,5 +83,9 @@ def _recorded(number: str, seen: Found, rows: Sequence[Any]) -> Any:
     near = nearest(f"{seen.joint}: {seen.position}", known) or known[:5]
     there = f"Recorded: {', '.join(near)}" if near else "Nothing was recorded of it"
     raise UnknownNameError(
-        f"{number}: nothing was recorded of {seen.position!r} in {seen.joint!r}. {there}"
+        "{number}: nothing was recorded of {position!r} in {joint!r}. {there}",
+        number=number,
+        position=seen.position,
+        joint=seen.joint,
+        there=there,
     )

@@ -53,7 +53,9 @@ def bring_part(
             " is cannot be proven, and it goes into no car"
         )
     if part.made is not None and part.made > at.date():
-        raise KittingError(f"{part.item}: made on {part.made}? That is still to come")
+        raise KittingError(
+            "{item}: made on {made}? That is still to come", item=part.item, made=part.made
+        )
     with writing(engine) as session:
         booking = find_booking(session, number)
         request = f"customer's part {booking.number} {part}"
@@ -91,7 +93,9 @@ def _needed(session: Session, booking: BookingFacts, item: Item) -> int:
         )
     )
     if not needed:
-        raise KittingError(f"{booking.number} does not ask for {item.code}")
+        raise KittingError(
+            "{number} does not ask for {code}", number=booking.number, code=item.code
+        )
     return int(needed)
 
 

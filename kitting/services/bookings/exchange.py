@@ -87,15 +87,20 @@ def require_listed(session: Session, asked: Item, other: str) -> None:
     barred = session.scalars(_BARRED, {"item": asked.id}).first()
     if barred is not None:
         raise KittingError(
-            f"{asked.code} sits in {barred}, where only the maker's part goes in: nothing stands in"
-            " for it"
+            "{code} sits in {barred}, where only the maker's part goes in: nothing stands in for"
+            " it",
+            code=asked.code,
+            barred=barred,
         )
     listed = dict(session.execute(_LISTED, {"item": asked.id}).all())
     if other not in listed:
         known = f"Listed: {', '.join(listed)}" if listed else "None is listed"
         raise KittingError(
-            f"{other} is not listed as an alternative of {asked.code}. {known}. List it in the"
-            " catalogue first (alternatives: of the item)"
+            "{other} is not listed as an alternative of {code}. {known}. List it in the catalogue"
+            " first (alternatives: of the item)",
+            other=other,
+            code=asked.code,
+            known=known,
         )
 
 
@@ -104,12 +109,14 @@ def _refuse_replaced(facts: PlanFacts, asked: str, other: ItemFacts | None) -> N
         return
     if not may_be_chosen(other, facts.contents.items, facts.on):
         raise KittingError(
-            f"{other.code} is replaced itself, and not one for one: it does not stand in for"
-            f" {asked}. List what replaces it as an alternative"
+            "{code} is replaced itself, and not one for one: it does not stand in for {asked}."
+            " List what replaces it as an alternative",
+            code=other.code,
+            asked=asked,
         )
 
 
 def _require_need(booking: BookingFacts, planned: Draft, asked: int, code: str) -> None:
     lines: tuple[JudgedPart | JudgedUse, ...] = (*planned.parts, *planned.uses)
     if not any(line.asked.key == asked for line in lines):
-        raise KittingError(f"{booking.number} does not ask for {code}")
+        raise KittingError("{number} does not ask for {code}", number=booking.number, code=code)

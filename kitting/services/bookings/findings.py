@@ -184,7 +184,7 @@ def _refusals(number: str, seen: Sequence[Found], items: ItemsAt) -> Iterator[Pr
         except KittingError as error:
             if one.row is None:
                 raise
-            yield Problem(*one.row, f"position {one.position}", str(error), "Correct this row")
+            yield Problem(*one.row, f"position {one.position}", error.message, "Correct this row")
 
 
 def _refuse(number: str, one: Found, items: ItemsAt) -> None:
@@ -192,7 +192,11 @@ def _refuse(number: str, one: Found, items: ItemsAt) -> None:
         here = [position for joint, position in items if joint == one.joint]
         near = nearest(one.position, here) or here[:5] or sorted({j for j, _ in items})
         raise UnknownNameError(
-            f"{number} opens no {one.position!r} in {one.joint!r}. Known: {', '.join(near)}"
+            "{number} opens no {position!r} in {joint!r}. Known: {near}",
+            number=number,
+            position=one.position,
+            joint=one.joint,
+            near=", ".join(near),
         )
     refuse_result(one, items[one.joint, one.position].pieces)
 
@@ -208,10 +212,14 @@ def refuse_result(one: Found, pieces: int | None) -> None:
     `pieces` are those at the position; None of what is not counted in pieces.
     """
     if one.found not in tuple(FindingResult):
-        raise KittingError(f"{one.found!r} is none of {', '.join(FindingResult)}")
+        raise KittingError(
+            "{found!r} is none of {known}", found=one.found, known=", ".join(FindingResult)
+        )
     if one.found == FindingResult.FAILED and not one.reason:
         raise KittingError(
-            f"{one.joint}, {one.position}: say why it failed, for those who come after"
+            "{joint}, {position}: say why it failed, for those who come after",
+            joint=one.joint,
+            position=one.position,
         )
     if one.failed is not None:
         _refuse_count(one, one.failed, pieces)
@@ -220,13 +228,27 @@ def refuse_result(one: Found, pieces: int | None) -> None:
 def _refuse_count(one: Found, failed: int, pieces: int | None) -> None:
     place = f"{one.joint}, {one.position}"
     if one.found != FindingResult.FAILED:
-        raise KittingError(f"{place}: {failed} failed, and {one.found}. Tell one of the two")
+        raise KittingError(
+            "{place}: {failed} failed, and {found}. Tell one of the two",
+            place=place,
+            failed=failed,
+            found=one.found,
+        )
     if pieces is None:
-        raise KittingError(f"{place}: nobody counts pieces there; tell failed and why, no number")
+        raise KittingError(
+            "{place}: nobody counts pieces there; tell failed and why, no number", place=place
+        )
     if pieces != (one.pieces or pieces):
         told = f"{one.pieces} pieces are told, {pieces} are there"
-        raise KittingError(f"{place}: {told}. Count again")
+        raise KittingError("{place}: {told}. Count again", place=place, told=told)
     if not failed:
-        raise KittingError(f"{place}: 0 of {pieces} failed. Tell it as passed")
+        raise KittingError(
+            "{place}: 0 of {pieces} failed. Tell it as passed", place=place, pieces=pieces
+        )
     if failed > pieces:
-        raise KittingError(f"{place}: {failed} failed, {pieces} are there. Count again")
+        raise KittingError(
+            "{place}: {failed} failed, {pieces} are there. Count again",
+            place=place,
+            failed=failed,
+            pieces=pieces,
+        )

@@ -163,7 +163,7 @@ def _not_here(
         for row, (code, amount) in zip(still, amounts, strict=True)
     ]
     steps = [next_step(Action.PUT_BACK, booking=booking.number, pieces=one) for one in pieces]
-    return KittingError(f"{text}; in its kit: {there}", then=steps)
+    return KittingError("{text}; in its kit: {there}", text=text, there=there, then=steps)
 
 
 def _let_go(session: Session, takes: Sequence[_Take]) -> None:

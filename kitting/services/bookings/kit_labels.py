@@ -48,9 +48,10 @@ def read_label(session: Session, text: str, today: date | None = None) -> LabelR
     read = read_code(text)
     if read is None:
         raise KittingError(
-            f"{text!r} is no code of a kit: write it as it stands on the label, such as K0123456,"
+            "{text!r} is no code of a kit: write it as it stands on the label, such as K0123456,"
             " K0123456-01 or K0123456-01-2. A shorter one is of a label that an earlier program"
-            " printed, which does not tell what is in the kit: print that label again"
+            " printed, which does not tell what is in the kit: print that label again",
+            text=text,
         )
     code, number = read.kit, read.bag
     kits = [
@@ -61,8 +62,9 @@ def read_label(session: Session, text: str, today: date | None = None) -> LabelR
     ]
     if not kits:
         raise KittingError(
-            f"no open booking is of the car of {text.strip()}. A booking that is over has no kit"
-            " any more; a plan that nobody booked is planned again and compared with its label",
+            "no open booking is of the car of {text}. A booking that is over has no kit any more;"
+            " a plan that nobody booked is planned again and compared with its label",
+            text=text.strip(),
             then=[next_step(Action.PLAN)],
         )
     same = [kit for kit in kits if kit[1].reference == code]
@@ -88,7 +90,10 @@ def _bag(plan: PlanView, number: int) -> Bag:
     bags = {bag.number: bag for bag in bags_of(plan)}
     if number not in bags:
         raise KittingError(
-            f"kit {plan.reference} has {len(bags)} bags, and no bag {number}: read the label again"
+            "kit {reference} has {count_of_bags} bags, and no bag {number}: read the label again",
+            reference=plan.reference,
+            count_of_bags=len(bags),
+            number=number,
         )
     return bags[number]
 
@@ -99,7 +104,10 @@ def _positions(bag: Bag, number: int) -> tuple[str, ...]:
     if not found:
         codes = ", ".join(dict.fromkeys(end.code for end in bag.ends)) or "none"
         raise KittingError(
-            f"bag {bag.code} has no ring {number} (its rings: {codes}): read the label again"
+            "bag {code} has no ring {number} (its rings: {codes}): read the label again",
+            code=bag.code,
+            number=number,
+            codes=codes,
         )
     return found
 

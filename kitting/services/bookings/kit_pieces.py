@@ -60,7 +60,7 @@ def find_piece(session: Session, piece: Piece) -> Item:
     item = find_item(session, piece.item)
     require_amount(piece.quantity, item)
     if piece.quantity.thousandths <= 0:
-        raise KittingError(f"{item.code}: say how much, more than nothing")
+        raise KittingError("{code}: say how much, more than nothing", code=item.code)
     return item
 
 
@@ -85,7 +85,10 @@ def chosen(booking: BookingFacts, item: Item, piece: Piece, there: Sequence[InKi
             f"{format_quantity(one.amount, item.unit)} of lot {one.code}" for one in found
         )
         raise KittingError(
-            f"{booking.number} has {lots}. Say which it is: --lot {found[0].code}, for example"
+            "{number} has {lots}. Say which it is: --lot {code}, for example",
+            number=booking.number,
+            lots=lots,
+            code=found[0].code,
         )
     return [InKit(one.promise, one.lot, one.code, min(one.amount, wanted)) for one in found]
 
@@ -98,7 +101,12 @@ def _not_there(
     of = f" of lot {piece.lot}" if piece.lot else ""
     has = f"It has {lots}" if lots else "It has none"
     return KittingError(
-        f"the kit of {booking.number} does not hold {wanted} {item.code}{of}. {has}",
+        "the kit of {number} does not hold {wanted} {code}{of}. {has}",
+        number=booking.number,
+        wanted=wanted,
+        code=item.code,
+        of=of,
+        has=has,
         then=[next_step(Action.SHOW_KIT, booking=booking.number)],
     )
 

@@ -43,8 +43,11 @@ def require_home(session: Session, booking: BookingFacts) -> None:
     row = session.execute(_PLACES, {"booking": booking.id}).one()
     if row.kit_in is not None:
         raise KittingError(
-            f"the kit of {booking.number} lies in {row.kit_in}: nothing of it goes back to a shelf"
-            f" of {row.home} before it is there again. Nothing was changed",
+            "the kit of {number} lies in {kit_in}: nothing of it goes back to a shelf of {home}"
+            " before it is there again. Nothing was changed",
+            number=booking.number,
+            kit_in=row.kit_in,
+            home=row.home,
             then=[next_step(Action.MOVE_KIT, booking=booking.number, branch=row.home)],
         )
 
@@ -59,8 +62,12 @@ def require_together(session: Session, giver: BookingFacts, taker: BookingFacts)
     ]
     if places[0] != places[1]:
         raise KittingError(
-            f"the kit of {giver.number} lies in {places[0]}, that of {taker.number} in {places[1]}."
+            "the kit of {number} lies in {places}, that of {taker_number} in {second_place}."
             " Nothing was lent",
+            number=giver.number,
+            places=places[0],
+            taker_number=taker.number,
+            second_place=places[1],
             then=[next_step(Action.MOVE_KIT, booking=taker.number, branch=places[0])],
         )
 
@@ -82,10 +89,15 @@ def move_kit(
         require_open(booking, "its kit is accounted for")
         row = session.execute(_PLACES, {"booking": booking.id}).one()
         if target == (row.kit_in or row.home):
-            raise KittingError(f"the kit of {booking.number} lies in {target}: name another branch")
+            raise KittingError(
+                "the kit of {number} lies in {target}: name another branch",
+                number=booking.number,
+                target=target,
+            )
         if session.scalars(_HOLDS.limit(1), {"booking": booking.id}).first() is None:
             raise KittingError(
-                f"nothing lies in the kit of {booking.number}: there is nothing to move",
+                "nothing lies in the kit of {number}: there is nothing to move",
+                number=booking.number,
                 then=[next_step(Action.PICK, booking=booking.number)],
             )
         values: dict[str, Any] = {

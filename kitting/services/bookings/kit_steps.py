@@ -179,7 +179,9 @@ def lot_of(change: Change, code: str) -> int:
     found = change.session.scalars(_BY_CODE, keys).first()
     if found is None:
         raise KittingError(
-            f"there is no lot {code.strip()} of {change.item.code} in this branch",
+            "there is no lot {code} of {item_code} in this branch",
+            code=code.strip(),
+            item_code=change.item.code,
             then=[next_step(Action.LIST_STOCK)],
         )
     return found
@@ -189,8 +191,12 @@ def none_free(change: Change, missing: int, lot: str | None = None) -> KittingEr
     """That so much more is wanted for a kit than is free and fit to use."""
     where = f"in lot {lot}" if lot else "on the shelf"
     return KittingError(
-        f"{format_quantity(missing, change.item.unit)} {change.item.code} more than is free"
-        f" {where} and fit to use for {change.booking.number}. Nothing was changed",
+        "{quantity} {code} more than is free {where} and fit to use for {number}. Nothing was"
+        " changed",
+        quantity=format_quantity(missing, change.item.unit),
+        code=change.item.code,
+        where=where,
+        number=change.booking.number,
         then=[next_step(Action.LIST_STOCK)],
     )
 
@@ -200,12 +206,16 @@ def require_neighbours(
 ) -> None:
     """Raise KittingError for bookings between which no kit lends: one, or of two branches."""
     if giver.id == taker.id:
-        raise KittingError(f"{giver.number} cannot lend to itself. Name two bookings")
+        raise KittingError("{number} cannot lend to itself. Name two bookings", number=giver.number)
     if giver.branch_id != taker.branch_id:
         codes: Mapping[int, str] = dict(session.execute(_BRANCHES).all())
         raise KittingError(
-            f"{giver.number} is of {codes[giver.branch_id]}, {taker.number} of"
-            f" {codes[taker.branch_id]}: what lies there is not here. Put it back, then send it",
+            "{number} is of {branch}, {taker_number} of {taker_branch}: what lies there is not"
+            " here. Put it back, then send it",
+            number=giver.number,
+            branch=codes[giver.branch_id],
+            taker_number=taker.number,
+            taker_branch=codes[taker.branch_id],
             then=[next_step(Action.SEND_STOCK, item=item)],
         )
 
@@ -232,8 +242,10 @@ def require_keeps(change: Change, lots: Mapping[int, int]) -> None:
     row: Any
     for row in session.execute(_OF_CUSTOMERS, {"lots": sorted(lots)}):
         raise KittingError(
-            f"lot {row.code} was brought by the customer of {row.number} and goes into that car"
-            " alone. Nothing was lent; name another lot",
+            "lot {code} was brought by the customer of {number} and goes into that car alone."
+            " Nothing was lent; name another lot",
+            code=row.code,
+            number=row.number,
             then=[next_step(Action.SHOW_KIT, booking=row.number)],
         )
     for row in session.execute(_LOTS, {"lots": sorted(lots)}):
@@ -241,6 +253,10 @@ def require_keeps(change: Change, lots: Mapping[int, int]) -> None:
         if not found.may_be_fitted:
             why = f"is on hold: {row.held}" if row.held else f"keeps to {found.shelf.limit} only"
             raise KittingError(
-                f"lot {row.code} {why}; {taker.number} is fitted on {day}. Nothing was lent",
+                "lot {code} {why}; {number} is fitted on {day}. Nothing was lent",
+                code=row.code,
+                why=why,
+                number=taker.number,
+                day=day,
                 then=[next_step(Action.LIST_STOCK)],
             )

@@ -121,7 +121,7 @@ def _conditions(
         known = dict(session.execute(_CARS).all())
         if key not in known:
             step = near_registration(asked.car, known.values(), "Load it first")
-            raise UnknownNameError(f"car {asked.car!r}: unknown name. {step}")
+            raise UnknownNameError("car {car!r}: unknown name. {step}", car=asked.car, step=step)
         yield Vehicle.registration_key == key
     if asked.item is not None:
         item = find_item(session, asked.item).id

@@ -55,7 +55,7 @@ def catalogue_doubts(session: Session, booking: BookingFacts, was: PlannedBy) ->
     try:
         now = plan_view(draft_of(session, booking))
     except KittingError as error:
-        return CatalogueDoubts((_doubt(because(Lack.NO_LONGER_PLANNED, why=str(error))),))
+        return CatalogueDoubts((_doubt(because(Lack.NO_LONGER_PLANNED, why=error.message)),))
     found = changes(was.planned, now)
     if not found:
         return CatalogueDoubts()

@@ -31,18 +31,29 @@ def refuse_open(
     checks = "; ".join(f"{one.question} {one.check}" for one in asked)
     if all(one.settled_by is SettledBy.CUSTOMER for one in asked):
         raise KittingError(
-            f"{planned.vehicle.called} cannot {what} these jobs before the customer has chosen:"
-            f" {checks.rstrip('. ')}. {_offered(asked)}",
+            "{called} cannot {what} these jobs before the customer has chosen: {rstrip}. {offered}",
+            called=planned.vehicle.called,
+            what=what,
+            rstrip=checks.rstrip(". "),
+            offered=_offered(asked),
             then=steps,
         )
     if not car:
         named = {} if model is None else {"model": model}
         raise KittingError(
-            f"{planned.vehicle.called}: for these jobs the car has to be known:"
-            f" {checks.rstrip('. ')}. Once that is settled name the car instead of its model",
+            "{called}: for these jobs the car has to be known: {rstrip}. Once that is settled"
+            " name the car instead of its model",
+            called=planned.vehicle.called,
+            rstrip=checks.rstrip(". "),
             then=[next_step(Action.ADD_CAR, **named), *steps],
         )
-    raise KittingError(f"{car} cannot {what} these jobs yet: {checks}", then=steps)
+    raise KittingError(
+        "{car} cannot {what} these jobs yet: {checks}",
+        car=car,
+        what=what,
+        checks=checks,
+        then=steps,
+    )
 
 
 def _offered(asked: Sequence[UnresolvedView]) -> str:

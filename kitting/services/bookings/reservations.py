@@ -115,7 +115,9 @@ def promise_free(
         except TakenError:
             continue
         return
-    raise TakenError(f"{booking.number}: others are promising the same stock just now. Try again")
+    raise TakenError(
+        "{number}: others are promising the same stock just now. Try again", number=booking.number
+    )
 
 
 def promise_here(session: Session, booking_id: int, item: int, today: date) -> None:

@@ -48,16 +48,23 @@ def scanned_only(
         if not of_item:
             asked = ", ".join(sorted({row.code for row in waiting.values()})) or "nothing"
             raise KittingError(
-                f"scanned {item.code}: {booking} takes none of it from the shelf. It takes {asked}."
-                " Put the packet back"
+                "scanned {code}: {booking} takes none of it from the shelf. It takes {asked}. Put"
+                " the packet back",
+                code=item.code,
+                booking=booking,
+                asked=asked,
             )
         of_lot = {key: row for key, row in of_item.items() if _of_lot(scan, row)}
         if not of_lot:
             lots = sorted({row.lot_code for row in of_item.values()})
             raise KittingError(
-                f"scanned lot {scan.lot} of {item.code}: {booking} takes lot {' or '.join(lots)}."
-                " Put the packet back, and take that one; if that lot is named otherwise on its"
-                " packet, type what is printed without the lot, so that its dates are compared"
+                "scanned lot {lot} of {code}: {booking} takes lot {lots}. Put the packet back,"
+                " and take that one; if that lot is named otherwise on its packet, type what is"
+                " printed without the lot, so that its dates are compared",
+                lot=scan.lot,
+                code=item.code,
+                booking=booking,
+                lots=" or ".join(lots),
             )
         alike = {key: row for key, row in of_lot.items() if not _differs(scan, row)}
         for row in (alike or of_lot).values():
@@ -104,7 +111,11 @@ def _require_fit(scan: Scan, row: Any, missing: Sequence[NotOnRecord], day: date
         return
     said = " and ".join(f"{one.what} {one.day}" for one in missing)
     raise KittingError(
-        f"scanned {row.code}, lot {row.lot_code}: the packet says {said}, which is not on record,"
-        f" and may not be fitted on {day}. Put it back, and write its dates into a stock list, so"
-        " that nobody else takes it"
+        "scanned {code}, lot {lot_code}: the packet says {said}, which is not on record, and may"
+        " not be fitted on {day}. Put it back, and write its dates into a stock list, so that"
+        " nobody else takes it",
+        code=row.code,
+        lot_code=row.lot_code,
+        said=said,
+        day=day,
     )

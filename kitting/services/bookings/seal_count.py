@@ -136,11 +136,16 @@ def count_in(
     joints = {one.joint: one for one in removal_view(session, booking).joints}
     for joint, counted in counts.items():
         if counted < 0:
-            raise KittingError(f"{joint}: the count must not be negative. Count again")
+            raise KittingError("{joint}: the count must not be negative. Count again", joint=joint)
         if joint not in joints:
             near = nearest(joint, joints) or list(joints)
             known = f"Known: {', '.join(near)}" if near else "No joint of it holds any"
-            raise UnknownNameError(f"{booking.number} has no seals in {joint!r}. {known}")
+            raise UnknownNameError(
+                "{number} has no seals in {joint!r}. {known}",
+                number=booking.number,
+                joint=joint,
+                known=known,
+            )
     session.execute(
         delete(SealCount).where(
             SealCount.booking_id == booking.id, SealCount.joint.in_(list(counts))
@@ -182,8 +187,9 @@ def refit_of(session: Session, number: str, today: date | None = None) -> Refit:
     removal = removal_view(session, booking)
     if removal.withheld:
         raise RefusedError(
-            f"{booking.number}: the tightening and refit sheets are withheld",
+            "{number}: the tightening and refit sheets are withheld",
             removal.withheld,
+            number=booking.number,
             then=[next_step(Action.COUNT_SEALS, booking=booking.number)],
         )
     left = uncounted(removal)

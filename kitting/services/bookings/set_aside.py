@@ -103,7 +103,10 @@ def require_in_work(session: Session, booking: BookingFacts, what: str) -> None:
     place = place_of(session, booking)
     if place is not None:
         raise KittingError(
-            f"{booking.number} is set aside in {place}; {what}. Take it up again first",
+            "{number} is set aside in {place}; {what}. Take it up again first",
+            number=booking.number,
+            place=place,
+            what=what,
             then=[next_step(Action.TAKE_UP, booking=booking.number)],
         )
 
@@ -117,12 +120,16 @@ def set_aside(engine: Engine, number: str, told: SetAside, at: datetime) -> None
     if not told.place.strip() or not told.why.strip():
         raise KittingError("say where the car and its kit are, and why they wait")
     if told.until is not None and told.until < at.date():
-        raise KittingError(f"{told.until} is past; name a day from {at.date()} on, or none")
+        raise KittingError(
+            "{until} is past; name a day from {date} on, or none", until=told.until, date=at.date()
+        )
     with writing(engine) as session:
         booking = find_booking(session, number)
         if booking.state is not BookingState.ON_THE_RAMP:
             raise KittingError(
-                f"{booking.number} is {booking.state}; only what is on the ramp is set aside",
+                "{number} is {state}; only what is on the ramp is set aside",
+                number=booking.number,
+                state=booking.state,
                 then=[next_step(Action.SHOW_BOOKING, booking=booking.number)],
             )
         _write(session, booking, KitEventKind.SET_ASIDE, at, told)
@@ -136,7 +143,8 @@ def take_up(engine: Engine, number: str, at: datetime, told_by: str | None = Non
         place = place_of(session, booking)
         if place is None:
             raise KittingError(
-                f"{booking.number} is not set aside",
+                "{number} is not set aside",
+                number=booking.number,
                 then=[next_step(Action.SHOW_BOOKING, booking=booking.number)],
             )
         _write(session, booking, KitEventKind.TAKEN_UP, at, None, told_by)

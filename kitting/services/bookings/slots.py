@@ -157,7 +157,12 @@ def _named(
     branch = session.execute(select(Branch.code).where(Branch.id == branch_id)).scalar_one()
     if not codes:
         action = Action.LOAD_RAMPS if what == "ramp" else Action.LOAD_TECHNICIANS
-        raise KittingError(f"no {what} of {branch} is stated yet", then=(next_step(action),))
+        raise KittingError(
+            "no {what} of {branch} is stated yet",
+            what=what,
+            branch=branch,
+            then=(next_step(action),),
+        )
     known = {one: one for one in codes}
     return lookup(f"{what} of {branch}", code, known, f"Known: {', '.join(known)}")
 
@@ -172,8 +177,11 @@ def _prices(session: Session, booking_id: int, branch_id: int, asked: Asked, at:
     for one in sums:
         if isinstance(one, Money) and one.currency != branch.currency:
             raise KittingError(
-                f"{one}: {branch.code} counts in {branch.currency}, and no rate of exchange is"
-                f" known. State the sum in {branch.currency}"
+                "{one}: {code} counts in {currency}, and no rate of exchange is known. State the"
+                " sum in {currency}",
+                one=one,
+                code=branch.code,
+                currency=branch.currency,
             )
     before = terms_of(session, [booking_id]).get(booking_id, Terms())
     now = Terms(
@@ -185,12 +193,14 @@ def _prices(session: Session, booking_id: int, branch_id: int, asked: Asked, at:
     stated = [one for one in (now.agreed, now.limit, now.deposit, now.hour_price) if one]
     if any(one.currency != branch.currency for one in stated):
         raise KittingError(
-            f"sums of this booking are in another currency than {branch.currency}. State all of"
-            " them anew"
+            "sums of this booking are in another currency than {currency}. State all of them anew",
+            currency=branch.currency,
         )
     if now.agreed and now.limit and now.agreed.minor > now.limit.minor:
         raise KittingError(
-            f"the agreed price {now.agreed} is above the limit {now.limit}. Correct one of the two"
+            "the agreed price {agreed} is above the limit {limit}. Correct one of the two",
+            agreed=now.agreed,
+            limit=now.limit,
         )
     session.execute(
         insert(BookingPrice),

@@ -79,7 +79,9 @@ def booking_number(session: Session, given: str) -> str:
 def require_open(booking: BookingFacts, what: str = "nothing of it can be changed") -> None:
     """Raise KittingError for a booking that is closed or cancelled."""
     if booking.state not in OPEN_BOOKINGS:
-        raise KittingError(f"{booking.number} is {booking.state}; {what}")
+        raise KittingError(
+            "{number} is {state}; {what}", number=booking.number, state=booking.state, what=what
+        )
 
 
 def require_step(booking: BookingFacts, state: BookingState) -> None:
@@ -87,7 +89,11 @@ def require_step(booking: BookingFacts, state: BookingState) -> None:
     if booking.state not in _STEPS[state]:
         allowed = " or ".join(_STEPS[state])
         raise KittingError(
-            f"{booking.number} is {booking.state}; only what is {allowed} can become {state}",
+            "{number} is {state}; only what is {allowed} can become {wanted_state}",
+            number=booking.number,
+            state=booking.state,
+            allowed=allowed,
+            wanted_state=state,
             then=[
                 next_step(action, booking=booking.number)
                 for action in _FIRST.get((booking.state, state), ())

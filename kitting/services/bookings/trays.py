@@ -59,7 +59,12 @@ def split(engine: Engine, number: str, trays: Mapping[str, int]) -> tuple[TrayVi
                     f"{booking.number} has no bag for {joint!r}. Known: {known or 'none'}"
                 )
             if not 1 <= tray <= _MOST:
-                raise KittingError(f"tray {tray} of {joint}: number trays from 1 to {_MOST}")
+                raise KittingError(
+                    "tray {tray} of {joint}: number trays from 1 to {most}",
+                    tray=tray,
+                    joint=joint,
+                    most=_MOST,
+                )
         _write(session, booking, trays)
         view = tray_views(session, booking)
         session.commit()

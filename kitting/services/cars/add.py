@@ -86,8 +86,9 @@ def add_car(engine: Engine, entry: CarEntry, at: datetime, *, dry_run: bool = Fa
     """
     if entry.build_date is not None and entry.build_date > at.date():
         raise KittingError(
-            f"{entry.registration.strip()}: {entry.build_date} is still to come; say when it was"
-            " built, or leave it out"
+            "{registration}: {build_date} is still to come; say when it was built, or leave it out",
+            registration=entry.registration.strip(),
+            build_date=entry.build_date,
         )
     with writing(engine) as session:
         facts = _told(session, entry)
@@ -124,7 +125,9 @@ def _told(session: Session, entry: CarEntry) -> _Facts:
     sign = unwritable(registration)
     if sign is not None or not registration_key(registration) or len(registration) > _LONGEST:
         raise KittingError(
-            f"{registration[:40]!r} is no registration: one line of 1 to {_LONGEST} characters"
+            "{registration!r} is no registration: one line of 1 to {most} characters",
+            registration=registration[:40],
+            most=_LONGEST,
         )
     facts: _Facts = {}
     if entry.model is not None:
@@ -162,8 +165,11 @@ def _refuse_second(session: Session, registration: str, vin: str) -> None:
     other = session.scalar(_OF_VIN, asked)
     if other is not None:
         raise KittingError(
-            f"{registration}: {other} has VIN {vin} already. One of the two was misread, or the car"
-            f" has a new registration; compare with the plate, or go on as {other}"
+            "{registration}: {other} has VIN {vin} already. One of the two was misread, or the"
+            " car has a new registration; compare with the plate, or go on as {other}",
+            registration=registration,
+            other=other,
+            vin=vin,
         )
 
 
@@ -188,7 +194,8 @@ def _known(session: Session, row: object) -> _Facts:
 def _refuse_contradiction(entry: CarEntry, facts: _Facts, known: _Facts) -> None:
     if not known and (CarFact.MODEL, None) not in facts:
         raise KittingError(
-            f"{entry.registration.strip()} is not known yet: name its model",
+            "{registration} is not known yet: name its model",
+            registration=entry.registration.strip(),
             then=[next_step(Action.ADD_CAR, registration=entry.registration.strip())],
         )
     against = [
@@ -200,8 +207,9 @@ def _refuse_contradiction(entry: CarEntry, facts: _Facts, known: _Facts) -> None
         raise KittingError("a reason is required: say why what was known before is wrong")
     if against and entry.correct is None:
         raise KittingError(
-            f"{entry.registration.strip()}: {'; '.join(against)}. Look at the car; if what was"
-            " known is wrong, say why",
+            "{registration}: {against}. Look at the car; if what was known is wrong, say why",
+            registration=entry.registration.strip(),
+            against="; ".join(against),
             then=[next_step(Action.CORRECT_CAR)],
         )
 

@@ -36,15 +36,17 @@ def draft_of_found(session: Session, registration: str, unit: str) -> Draft:
     """
     if not CODE.fullmatch(unit) or len(unit) > CODE_SIGNS:
         raise FigureError(
-            f"{unit!r} is no code of a unit: letters, digits and . _ / - only, beginning with a"
-            " letter or a digit. Put a dash for a space, such as rear-axle"
+            "{unit!r} is no code of a unit: letters, digits and . _ / - only, beginning with a"
+            " letter or a digit. Put a dash for a space, such as rear-axle",
+            unit=unit,
         )
     view = found_parts(session, registration)
     there = {code.casefold(): code for code in session.scalars(select(Unit.code))}
     if unit.casefold() in there:
         raise KittingError(
-            f"unit {there[unit.casefold()]} is in the catalogue already, and a draft of that code"
-            " would take its place with all its jobs. Give the draft a code of its own"
+            "unit {there} is in the catalogue already, and a draft of that code would take its"
+            " place with all its jobs. Give the draft a code of its own",
+            there=there[unit.casefold()],
         )
     model = session.scalar(_MODEL, {"key": registration_key(registration)})
     kinds = {row.code: row for row in session.execute(_KINDS)}

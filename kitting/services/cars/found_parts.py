@@ -68,7 +68,11 @@ def read_found(session: Session, field: FoundField, text: str, kind: str | None 
     said = read_field(field, text)
     meant = also_called(said, ((word, code) for word, code in session.execute(_WORDS)))
     if said.casefold() not in {code.casefold() for code in codes} and meant:
-        raise UnknownNameError(f"kind {said!r}: unknown name. Did you mean {' or '.join(meant)}?")
+        raise UnknownNameError(
+            "kind {said!r}: unknown name. Did you mean {meant}?",
+            said=said,
+            meant=" or ".join(meant),
+        )
     return lookup("kind", said, codes, "Leave it empty where it is not known")
 
 
@@ -111,7 +115,7 @@ def note_part(
         raise KittingError("which car? Name it by its registration")
     noted = {field: text for field, text in noted.items() if text.strip()}
     if lacking := [field for field in PLACE if field not in noted]:
-        raise KittingError(f"a part needs its place: give {' and '.join(lacking)}")
+        raise KittingError("a part needs its place: give {lacking}", lacking=" and ".join(lacking))
     with writing(engine) as session:
         named = noted.get(FoundField.KIND)
         kind = None if named is None else read_found(session, FoundField.KIND, named)
@@ -120,8 +124,9 @@ def note_part(
         }
         if FoundField.FIGURE in noted and FoundField.SOURCE not in noted:
             raise KittingError(
-                f"{kept[FoundField.FIGURE]}: a figure needs its source, such as a page of the"
-                " maker's data. Say where it was read, or leave the figure out"
+                "{kept}: a figure needs its source, such as a page of the maker's data. Say where"
+                " it was read, or leave the figure out",
+                kept=kept[FoundField.FIGURE],
             )
         if FoundField.COUNT in kept:
             kept[FoundField.COUNT] = int(str(kept[FoundField.COUNT]))
@@ -129,8 +134,9 @@ def note_part(
         car = session.execute(_ON_RECORD, {"key": key}).first()
         if car is not None and any(names_owner(session, car.id, text) for text in noted.values()):
             raise KittingError(
-                f"the note names the owner of {car.registration} or their telephone. Notes stay"
-                " when an owner is forgotten: write it without them"
+                "the note names the owner of {registration} or their telephone. Notes stay when"
+                " an owner is forgotten: write it without them",
+                registration=car.registration,
             )
         row = {
             **dict.fromkeys(map(str, FoundField)),
@@ -156,8 +162,10 @@ def _refuse_no_ring(session: Session, kind: str | None, text: str) -> None:
     if of_kind is None or of_kind[0] is not ItemFamily.RING or size is None or is_ring_size(size):
         return
     raise FigureError(
-        f"{text}: the section comes after the inside diameter, and no published ring has so thick a"
-        " section for its inside. Measure it again, and write the inside first, such as 17 × 2.5 mm"
+        "{text}: the section comes after the inside diameter, and no published ring has so thick"
+        " a section for its inside. Measure it again, and write the inside first, such as 17 ×"
+        " 2.5 mm",
+        text=text,
     )
 
 
@@ -168,7 +176,9 @@ def found_parts(session: Session, registration: str) -> FoundPartsView:
         known = list(session.scalars(_NOTED))
         near = nearest(registration, known, loosely=True)
         other = f". Something is noted of {', '.join(near)}" if near else ""
-        raise UnknownNameError(f"nothing is noted of {registration!r}{other}")
+        raise UnknownNameError(
+            "nothing is noted of {registration!r}{other}", registration=registration, other=other
+        )
     names = [field.name for field in fields(FoundPartView)]
     return FoundPartsView(
         rows[-1].registration,
@@ -183,7 +193,12 @@ def take_back(engine: Engine, registration: str, number: int, at: datetime) -> F
         found = {one.number: one for one in view.found}
         if number not in found:
             known = ", ".join(map(str, found))
-            raise UnknownNameError(f"{view.registration} has no note {number}. It has {known}")
+            raise UnknownNameError(
+                "{registration} has no note {number}. It has {known}",
+                registration=view.registration,
+                number=number,
+                known=known,
+            )
         session.execute(update(FoundPart).where(FoundPart.id == number).values(taken_back=at))
         session.commit()
     return found[number]

@@ -25,13 +25,16 @@ def note_car(engine: Engine, registration: str, text: str, told_by: str, at: dat
         raise KittingError("a note needs its words and who says so")
     sign = unwritable(text, lines=True) or unwritable(told_by)
     if sign is not None:
-        raise KittingError(f"the note holds the sign {sign}, which text may not; take it out")
+        raise KittingError(
+            "the note holds the sign {sign}, which text may not; take it out", sign=sign
+        )
     with writing(engine) as session:
         car = read_car(session, registration, date.max)
         if names_owner(session, car.key, text):
             raise KittingError(
-                f"the note names the owner of {car.registration} or their telephone. Notes stay"
-                " when an owner is forgotten: write it without them"
+                "the note names the owner of {registration} or their telephone. Notes stay when"
+                " an owner is forgotten: write it without them",
+                registration=car.registration,
             )
         row = {"vehicle_id": car.key, "at": at, "told_by": told_by, "text": text}
         session.execute(insert(CarNote), [row])

@@ -38,7 +38,9 @@ def set_owner(
     name, called = name.strip(), (telephone or "").strip() or None
     for text in (name, called or name):
         if not text or len(text) > _LONGEST or unwritable(text) is not None:
-            raise KittingError(f"write name and telephone as one line of at most {_LONGEST} signs")
+            raise KittingError(
+                "write name and telephone as one line of at most {most} signs", most=_LONGEST
+            )
     with writing(engine) as session:
         car = read_car(session, registration, date.max)
         values = {"name": name, "telephone": called, "at": at}
@@ -103,7 +105,8 @@ def _names(text: str, words: tuple[str | None, ...]) -> bool:
 
 def _nobody(registration: str) -> KittingError:
     return KittingError(
-        f"nobody is written down as the owner of {registration}",
+        "nobody is written down as the owner of {registration}",
+        registration=registration,
         then=[next_step(Action.SET_OWNER, registration=registration)],
     )
 

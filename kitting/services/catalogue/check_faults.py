@@ -78,7 +78,7 @@ def closures(source: Source) -> Iterator[Problem]:
             except FigureError as error:
                 place: Place = (section, number, "country")
                 step = "Correct it, or leave it out and list closed days"
-                yield source.problem(place, f"{what} {entry.code}", str(error), step)
+                yield source.problem(place, f"{what} {entry.code}", error.message, step)
 
 
 def twice(source: Source, place: Place, thing: str, what: str) -> Problem:
@@ -290,7 +290,7 @@ def drops_fault(source: Source, place: Place, thing: str, use: Use) -> Iterator[
         try:
             drops(use.drops.thread.name, use.drops.threads)
         except FigureError as error:
-            yield source.problem((*place, "drops"), thing, str(error), "Use 'amount' here")
+            yield source.problem((*place, "drops"), thing, error.message, "Use 'amount' here")
 
 
 def nozzle_fault(source: Source, place: Place, thing: str) -> Problem:

@@ -118,8 +118,9 @@ def _write(session: Session, sources: Sequence[Source], book: Book, dry_run: boo
         rewritten = keep_origins(session, before, sync)
     except IntegrityError as error:
         raise StoreError(
-            f"the database refuses what the files say ({first_line(error)}); nothing was changed."
-            " If something was taken out, work of another branch may refer to it: put it back"
+            "the database refuses what the files say ({first_line}); nothing was changed. If"
+            " something was taken out, work of another branch may refer to it: put it back",
+            first_line=first_line(error),
         ) from error
     if plans_changed:
         names = ", ".join(source.name for source in sources)

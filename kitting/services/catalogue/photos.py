@@ -88,7 +88,9 @@ def add_photo(
             *(_photo[name].is_not_distinct_from(value) for name, value in named.items()),
         )
         if (before := session.scalar(twice)) is not None:
-            raise KittingError(f"that very picture is kept of it already: photo {before}")
+            raise KittingError(
+                "that very picture is kept of it already: photo {before}", before=before
+            )
         row: dict[str, Any] = {
             **named,
             "caption": _words(said.caption),
@@ -225,7 +227,9 @@ def remove_photo(engine: Engine, number: int) -> PhotoView:
 def _no_photo(session: Session, number: int) -> UnknownNameError:
     known = session.scalars(select(_photo.id).order_by(_photo.id)).all()
     listed = ", ".join(map(str, known[-8:])) or "none"
-    return UnknownNameError(f"there is no photo {number}. Known: {listed}")
+    return UnknownNameError(
+        "there is no photo {number}. Known: {listed}", number=number, listed=listed
+    )
 
 
 def any_photo(session: Session) -> bool:

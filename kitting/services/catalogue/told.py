@@ -73,9 +73,12 @@ def learn_told(session: Session, book: Book) -> None:
         for vin, registration, key in session.execute(_OF_VIN, {"vins": list(some)}):
             if key not in cars and registration_key(vins[vin].registration) != key:
                 raise StoreError(
-                    f"vehicle {vins[vin].registration}: {registration} has VIN {vin} already. One"
-                    " of the two registrations is wrong, or the car has a new one; nothing was"
-                    " changed. Write it as it is known"
+                    "vehicle {registration}: {known_registration} has VIN {vin} already. One of"
+                    " the two registrations is wrong, or the car has a new one; nothing was"
+                    " changed. Write it as it is known",
+                    registration=vins[vin].registration,
+                    known_registration=registration,
+                    vin=vin,
                 )
 
 

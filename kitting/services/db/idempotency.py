@@ -46,8 +46,10 @@ def earlier(session: Session, token: str | None, request: str) -> CarriedOut | N
     known = json.loads(answered)
     if known["request"] != request:
         raise KittingError(
-            f"the token {token} is of another request ({known['request']}). Make up a new one for"
-            " every request"
+            "the token {token} is of another request ({request}). Make up a new one for every"
+            " request",
+            token=token,
+            request=known["request"],
         )
     return CarriedOut(known["answer"])
 

@@ -109,7 +109,9 @@ def set_member(engine: Engine, login: str, branch: str, remove: bool = False) ->
         if remove:
             if not there:
                 raise KittingError(
-                    f"{login} does not work for {owner.code}",
+                    "{login} does not work for {code}",
+                    login=login,
+                    code=owner.code,
                     then=(next_step(Action.LIST_BRANCH_MEMBERS),),
                 )
             session.execute(delete(BranchMember).where(mine))

@@ -46,7 +46,11 @@ def why(plan: PlanView, about: str) -> tuple[WhyView, ...]:
             *(tool.tool for tool in plan.tools),
         ]
         near = nearest(about, known) or known[:5]
-        raise UnknownNameError(f"nothing in this plan is called {about!r}. Near: {', '.join(near)}")
+        raise UnknownNameError(
+            "nothing in this plan is called {about!r}. Near: {near}",
+            about=about,
+            near=", ".join(near),
+        )
     return tuple(found)
 
 

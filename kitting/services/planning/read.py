@@ -83,10 +83,15 @@ def choose_jobs(
 def _two_jobs(name: str, full: Sequence[str], booking: str | None) -> UnknownNameError:
     which = " or ".join(full)
     if booking is None:
-        return UnknownNameError(f"job {name!r} is described by more than one unit. Say {which}")
+        return UnknownNameError(
+            "job {name!r} is described by more than one unit. Say {which}", name=name, which=which
+        )
     return UnknownNameError(
-        f"job {name!r} of {booking} is described by more than one unit by now. Say which it is:"
-        f" {which}",
+        "job {name!r} of {booking} is described by more than one unit by now. Say which it is:"
+        " {which}",
+        name=name,
+        booking=booking,
+        which=which,
         then=[next_step(Action.SAY_UNIT, booking=booking, job=name, unit_job=full[0])],
     )
 
@@ -98,15 +103,23 @@ def _unknown_job(car: Car, work: Work, name: str) -> UnknownNameError:
     known = (
         f"Known for this car: {', '.join(near)}" if near else "No job is described for its units"
     )
-    return UnknownNameError(f"no job {name!r} for {car.called} ({car.model}). {known}")
+    return UnknownNameError(
+        "no job {name!r} for {called} ({model}). {known}",
+        name=name,
+        called=car.called,
+        model=car.model,
+        known=known,
+    )
 
 
 def _refuse_missing(car: Car, work: Work, jobs: Sequence[JobFacts], everything: Access) -> None:
     nothing = [job.code for job in jobs if not job.needs and not job.missing]
     if nothing:
         raise UnknownNameError(
-            f"{car.called}: job {', '.join(nothing)} is for another variant: none of its steps is"
-            " done on this car. Leave it out, or correct what was settled or chosen"
+            "{called}: job {nothing} is for another variant: none of its steps is done on this"
+            " car. Leave it out, or correct what was settled or chosen",
+            called=car.called,
+            nothing=", ".join(nothing),
         )
     lacking = [(job.code, code) for job in jobs for code in job.missing]
     lacking += [
@@ -118,8 +131,11 @@ def _refuse_missing(car: Car, work: Work, jobs: Sequence[JobFacts], everything: 
         needs = "; ".join(f"{who} needs step {code}" for who, code in lacking)
         units = ", ".join(unit.code for unit in car.units)
         raise UnknownNameError(
-            f"{car.called}: {needs}, which none of its units describes ({units})."
-            " Describe the step in one of them, or give the car the unit that has it"
+            "{called}: {needs}, which none of its units describes ({units}). Describe the step in"
+            " one of them, or give the car the unit that has it",
+            called=car.called,
+            needs=needs,
+            units=units,
         )
 
 

@@ -223,7 +223,9 @@ def read_model(session: Session, code: str) -> Car:
 def _unknown_car(connection: Connection, registration: str) -> UnknownNameError:
     known = connection.execute(_REGISTRATIONS).scalars().all()
     step = near_registration(registration, known, "Load it first, then name it (vehicle)")
-    return UnknownNameError(f"no vehicle {registration!r} in the catalogue. {step}")
+    return UnknownNameError(
+        "no vehicle {registration!r} in the catalogue. {step}", registration=registration, step=step
+    )
 
 
 def near_registration(registration: str, known: Iterable[str], otherwise: str) -> str:

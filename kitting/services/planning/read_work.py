@@ -108,8 +108,11 @@ class _Places:
         if len(in_units) > 1:
             where = ", ".join(sorted(f"{self.unit_codes[unit]}/{code}" for unit in in_units))
             raise UnknownNameError(
-                f"step {code!r} is described by more than one unit of this car ({where}), and not"
-                f" by {self.unit_codes[own]!r} which needs it. Give these steps different codes"
+                "step {code!r} is described by more than one unit of this car ({where}), and not"
+                " by {unit_codes!r} which needs it. Give these steps different codes",
+                code=code,
+                where=where,
+                unit_codes=self.unit_codes[own],
             )
         return next(iter(in_units.values()), None)
 

@@ -103,8 +103,9 @@ def chosen_options(car: Car, chosen: Mapping[str, str]) -> dict[int, int]:
         if not split.by_customer:
             called = car.split_called(split)
             raise KittingError(
-                f"{called} is not for the customer to choose: a look at the car settles it."
-                f" {split.check}",
+                "{called} is not for the customer to choose: a look at the car settles it. {check}",
+                called=called,
+                check=split.check,
                 then=[
                     next_step(
                         Action.SETTLE_VARIANT,
@@ -123,8 +124,9 @@ def _refuse_choice(car: Car, split: SplitFacts, option: str) -> None:
     if split.by_customer:
         called = car.split_called(split)
         raise KittingError(
-            f"{called} is what the customer chooses: it is kept with the booking, not with the"
+            "{called} is what the customer chooses: it is kept with the booking, not with the"
             " car. Name it where it is booked",
+            called=called,
             then=[next_step(Action.CHOOSE, variant=called, option=option)],
         )
 
@@ -139,8 +141,12 @@ def _reason(car: Car, split: SplitFacts, option: int, despite: str | None) -> st
     code = next(one.code for one in split.options if one.key == option)
     known = ", ".join(map(_known_text, against))
     raise KittingError(
-        f"{car.registration} cannot have {split.code} {code} by what is known of it ({known})."
-        " Correct what is wrong, or say why it was seen all the same",
+        "{registration} cannot have {code} {option} by what is known of it ({known}). Correct"
+        " what is wrong, or say why it was seen all the same",
+        registration=car.registration,
+        code=split.code,
+        option=code,
+        known=known,
         then=(
             next_step(
                 Action.SETTLE_DESPITE,
@@ -172,10 +178,17 @@ def find_split(car: Car, name: str) -> SplitFacts:
     known = [f"{car.unit(split.unit).code}/{split.code}" for split in car.splits]
     if found:
         ways = " or ".join(map(car.split_called, found))
-        raise UnknownNameError(f"variant {name!r} is asked by more than one unit. Say {ways}")
+        raise UnknownNameError(
+            "variant {name!r} is asked by more than one unit. Say {ways}", name=name, ways=ways
+        )
     near = nearest(name, [*known, *(split.code for split in car.splits)]) or known
     hint = f"Known for this car: {', '.join(near)}" if near else "None is described for its units"
-    raise UnknownNameError(f"no variant {name!r} for {car.registration}. {hint}")
+    raise UnknownNameError(
+        "no variant {name!r} for {registration}. {hint}",
+        name=name,
+        registration=car.registration,
+        hint=hint,
+    )
 
 
 def find_option(split: SplitFacts, code: str) -> int:
@@ -184,4 +197,9 @@ def find_option(split: SplitFacts, code: str) -> int:
         if option.code == code:
             return option.key
     known = ", ".join(option.code for option in split.options)
-    raise UnknownNameError(f"variant {split.code!r} has no option {code!r}. Its options: {known}")
+    raise UnknownNameError(
+        "variant {code!r} has no option {option!r}. Its options: {known}",
+        code=split.code,
+        option=code,
+        known=known,
+    )

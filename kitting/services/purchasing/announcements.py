@@ -48,7 +48,7 @@ def announce(
             return order_view(session, order, at.date())
         require_coming(order, at, "an announcement")
         if said.due < at.date():
-            raise KittingError(f"{said.due} is past. Name the day that was announced")
+            raise KittingError("{due} is past. Name the day that was announced", due=said.due)
         rows = session.execute(
             select(OrderLine, Item)
             .join(Item, OrderLine.item_id == Item.id)
@@ -59,7 +59,12 @@ def announce(
         chosen = [(line, item) for line, item in rows if code in (None, item.code)]
         if not chosen:
             known = ", ".join(sorted({item.code for _, item in rows}))
-            raise UnknownNameError(f"{order.number} has no {said.item!r}. It has: {known}")
+            raise UnknownNameError(
+                "{number} has no {item!r}. It has: {known}",
+                number=order.number,
+                item=said.item,
+                known=known,
+            )
         again = _again(order.number, said, chosen)
         coming = [
             (line, item, again.get(line.id, 0))
@@ -68,8 +73,9 @@ def announce(
         ]
         if not coming:
             raise KittingError(
-                f"{order.number}: nothing of it is to come. If the supplier sends something once"
-                " more, say of which item and how much"
+                "{number}: nothing of it is to come. If the supplier sends something once more,"
+                " say of which item and how much",
+                number=order.number,
             )
         for line, item, more in coming:
             late = said.due + _spread(order, line)
@@ -108,7 +114,7 @@ def _again(number: str, said: Announcement, chosen: list[tuple[OrderLine, Item]]
         return {}
     item = chosen[0][1]
     if said.item is None:
-        raise KittingError(f"{number}: say of which item something is sent once more")
+        raise KittingError("{number}: say of which item something is sent once more", number=number)
     require_amount(said.again, item)
     left, found = said.again.thousandths, {}
     for line, _ in chosen:
@@ -119,7 +125,10 @@ def _again(number: str, said: Announcement, chosen: list[tuple[OrderLine, Item]]
     if left or said.again.thousandths <= 0:
         lost = format_quantity(sum(line.lost for line, _ in chosen), item.unit)
         raise KittingError(
-            f"{number}: {lost} of {item.code} came unusable or was given up; no more than that is"
-            " sent once more. What is ordered beyond it is a new order"
+            "{number}: {lost} of {code} came unusable or was given up; no more than that is sent"
+            " once more. What is ordered beyond it is a new order",
+            number=number,
+            lost=lost,
+            code=item.code,
         )
     return found

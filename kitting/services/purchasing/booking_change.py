@@ -125,7 +125,7 @@ def _changed(
         judged = judged_date(session, [booking.number], at, day)
     except KittingError as error:
         # What cannot be priced, in two currencies for instance, is no reason not to change it.
-        return replace(view, not_judged=because(NotJudged.PRICES, why=str(error)))
+        return replace(view, not_judged=because(NotJudged.PRICES, why=error.message))
     return replace(view, buying=_buying(bought), date=judged)
 
 

@@ -154,7 +154,10 @@ def _chosen(session: Session, wanted: HandOrder, now: datetime) -> _Chosen:
         least = market.money(supplier.minimum_order)
         gap = market.money(supplier.minimum_order - chosen.goods)
         raise KittingError(
-            f"{supplier.name} delivers nothing under {least}: {gap} more of goods are needed"
+            "{name} delivers nothing under {least}: {gap} more of goods are needed",
+            name=supplier.name,
+            least=least,
+            gap=gap,
         )
     return chosen
 
@@ -172,8 +175,11 @@ def _priced(supplier: Supplier, market: Market, name: str, packs: int) -> tuple[
         if quote.available is not None:
             terms.append(f"at most {quote.available}, which is all there is")
         raise KittingError(
-            f"{quote.part}: {packs} packs cannot be bought. {supplier.name} sells"
-            f" {', '.join(terms)}"
+            "{part}: {packs} packs cannot be bought. {name} sells {terms}",
+            part=quote.part,
+            packs=packs,
+            name=supplier.name,
+            terms=", ".join(terms),
         )
     return quote, packs, price
 
@@ -196,7 +202,10 @@ def _quote(supplier: Supplier, market: Market, name: str) -> Quote:
     if len(found) > 1:
         parts = [quote.part for quote in sorted(found, key=lambda one: natural_key(one.part))]
         raise KittingError(
-            f"{supplier.name} sells {name} as {', '.join(parts)}. Name the part instead of the item"
+            "{name} sells {asked_name} as {parts}. Name the part instead of the item",
+            name=supplier.name,
+            asked_name=name,
+            parts=", ".join(parts),
         )
     return found[0]
 

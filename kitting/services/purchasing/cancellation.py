@@ -31,11 +31,13 @@ def cancel_order(engine: Engine, number: str, at: datetime) -> OrderView:
     with writing(engine) as session:
         order = find_order(session, number)
         if order.cancelled_at is not None:
-            raise KittingError(f"{order.number} is cancelled already")
+            raise KittingError("{number} is cancelled already", number=order.number)
         require_after_order(order, at, "its cancelling")
         lines = session.scalars(select(OrderLine).where(OrderLine.order_id == order.id)).all()
         if order_state(order, lines) is OrderState.COMPLETE:
-            raise KittingError(f"{order.number} has come in full; nothing of it can be cancelled")
+            raise KittingError(
+                "{number} has come in full; nothing of it can be cancelled", number=order.number
+            )
         waiting = session.execute(_WAITING_FOR_ORDER, {"order": order.id}).all()
         for promise, amount, _ in waiting:
             let_go(session, promise, amount)

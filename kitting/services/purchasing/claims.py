@@ -73,7 +73,7 @@ def claim(
         item = find_item(session, new.item)
         require_amount(new.quantity, item)
         if new.quantity.thousandths <= 0:
-            raise KittingError(f"{item.code}: say how much, more than nothing")
+            raise KittingError("{code}: say how much, more than nothing", code=item.code)
         lines = _lines(session, order, item)
         supplier = session.get_one(Supplier, order.supplier_id)
         lot = _lot(session, order, item, new)
@@ -116,7 +116,7 @@ def _lines(session: Session, order: PurchaseOrder, item: Item) -> Sequence[Order
         .order_by(OrderLine.received == 0, OrderLine.seq)
     ).all()
     if not lines:
-        raise UnknownNameError(f"{order.number} has no {item.code!r}")
+        raise UnknownNameError("{number} has no {code!r}", number=order.number, code=item.code)
     return lines
 
 
@@ -176,7 +176,9 @@ class _BeyondLineError(KittingError):
 def _require_left(new: NewClaim, left: int, what: str, of_line: bool = True) -> None:
     if new.quantity.thousandths > left:
         told = format_quantity(max(0, left), new.quantity.unit)
-        error = _BeyondLineError(f"{new.item}: {told} {what}, no more")
+        error = _BeyondLineError(
+            "{item}: {told} {what}, no more", item=new.item, told=told, what=what
+        )
         error.left = max(0, left) if of_line else 0
         raise error
 
@@ -204,8 +206,9 @@ def _judged(
     if left > sum(room for _, room in rooms):
         told = " and ".join(format_quantity(room, unit) for _, room in rooms)
         raise KittingError(
-            f"{new.item} stands on several lines of the order, which have {told} left for this,"
-            " no more"
+            "{item} stands on several lines of the order, which have {told} left for this, no more",
+            item=new.item,
+            told=told,
         )
     shares = []
     for line, room in rooms:
@@ -238,7 +241,8 @@ def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
     substitute = item.id != line.item_id
     if lot is None and substitute:
         raise KittingError(
-            f"{item.code} came in place of what was ordered, as good: name the lot that it lies in"
+            "{code} came in place of what was ordered, as good: name the lot that it lies in",
+            code=item.code,
         )
     if lot is None:
         return _unusable(session, line, new)
@@ -249,8 +253,9 @@ def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
         return 0  # more than ordered was never to be paid
     if not line.returnable and not substitute:
         raise KittingError(
-            f"{supplier.name} sells {item.code} without return. If it is faulty, claim it under"
-            " warranty"
+            "{name} sells {code} without return. If it is faulty, claim it under warranty",
+            name=supplier.name,
+            code=item.code,
         )
     _require_left(
         new, not_sent_back(session, line, item.id),
@@ -266,11 +271,13 @@ def _returned(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
 
 def _core(session: Session, line: OrderLine, new: NewClaim, of: _With) -> int | None:
     if line.core is None:
-        raise KittingError(f"{of[1].code}: no core was charged on this order")
+        raise KittingError("{code}: no core was charged on this order", code=of[1].code)
     pack = line.quantity // line.packs
     if new.quantity.thousandths % pack:
         raise KittingError(
-            f"{of[1].code}: a core is counted by the pack of {format_quantity(pack, of[1].unit)}"
+            "{code}: a core is counted by the pack of {quantity}",
+            code=of[1].code,
+            quantity=format_quantity(pack, of[1].unit),
         )
     left = cores_left(session, line)
     _require_left(new, left, "have a core that is not handed in yet")
@@ -282,8 +289,9 @@ def _warranty(session: Session, line: OrderLine, new: NewClaim, of: _With) -> in
         raise KittingError("name the lot, or the booking whose car it was fitted to")
     if _is_over(session, of[2]):
         raise KittingError(
-            f"lot {of[2].code} came too much and was not charged: nothing is owed for it. Send it"
-            " back, or keep it first, so that it is charged"
+            "lot {code} came too much and was not charged: nothing is owed for it. Send it back,"
+            " or keep it first, so that it is charged",
+            code=of[2].code,
         )
     kinds = (ClaimKind.WARRANTY, ClaimKind.RETURN)
     before = claimed(session, line, *kinds, of_lots=True, item=of[1].id)

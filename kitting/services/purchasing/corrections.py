@@ -87,13 +87,17 @@ def _require_known(order: PurchaseOrder, part: Sequence[Row[Any]]) -> None:
     for row in part:
         if row.ReceiptGoods is None:
             raise KittingError(
-                f"{order.number}: where this receipt of {row.item} went was not recorded then."
-                " Count the lot instead"
+                "{number}: where this receipt of {item} went was not recorded then. Count the lot"
+                " instead",
+                number=order.number,
+                item=row.item,
             )
         if row.OrderLine.lost < row.ReceiptGoods.lost:
             raise KittingError(
-                f"{order.number}: since then it was announced that {row.item} is sent once more;"
-                " this receipt cannot be taken back"
+                "{number}: since then it was announced that {item} is sent once more; this"
+                " receipt cannot be taken back",
+                number=order.number,
+                item=row.item,
             )
 
 
@@ -169,8 +173,12 @@ def _out(session: Session, lot: Lot, amount: int, row: Row[Any]) -> list[Booking
             else (" Count the lot, or bring back what left it, first")
         )
         raise KittingError(
-            f"{row.came.code}: of lot {lot.code} {format_quantity(lot.on_hand, row.unit)} still lie"
-            f" there, {format_quantity(amount, row.unit)} came.{whose}"
+            "{code}: of lot {lot_code} {quantity} still lie there, {amount} came.{whose}",
+            code=row.came.code,
+            lot_code=lot.code,
+            quantity=format_quantity(lot.on_hand, row.unit),
+            amount=format_quantity(amount, row.unit),
+            whose=whose,
         )
     left = amount - (lot.on_hand - lot.promised)
     parts, waited = [], dict[int, Booking]()

@@ -78,8 +78,9 @@ def buy_over_counter(
             _require_new(session, supplier, item, bought.bill)
         if ages(item) and not (bought.goods.made or bought.goods.expires or bought.age_unknown):
             raise KittingError(
-                f"{item.code} ages: state when it was made or until when it keeps, as the packet"
-                " says; or that its age is unknown"
+                "{code} ages: state when it was made or until when it keeps, as the packet says;"
+                " or that its age is unknown",
+                code=item.code,
             )
         order, (line,) = write_order(
             session,
@@ -115,18 +116,25 @@ def buy_over_counter(
 
 def _require(bought: CounterPurchase, supplier: Supplier) -> None:
     if bought.goods.good <= 0:
-        raise KittingError(f"{bought.goods.item}: say how much was bought, more than nothing")
+        raise KittingError(
+            "{item}: say how much was bought, more than nothing", item=bought.goods.item
+        )
     if bought.goods.damaged or bought.goods.wrong:
         raise KittingError("over the counter only what is good is bought")
     if bought.paid.currency != supplier.currency:
         raise KittingError(
-            f"{supplier.name} is paid in {supplier.currency}, not in {bought.paid.currency}"
+            "{name} is paid in {currency}, not in {paid_currency}",
+            name=supplier.name,
+            currency=supplier.currency,
+            paid_currency=bought.paid.currency,
         )
     if bought.paid.minor < 0:
         raise KittingError("the price paid must not be negative")
     bill = bought.bill.strip()
     if not bill or len(bill) > _LONGEST:
-        raise KittingError(f"give the number of the receipt, {_LONGEST} characters at most")
+        raise KittingError(
+            "give the number of the receipt, {most} characters at most", most=_LONGEST
+        )
 
 
 def _require_new(session: Session, supplier: Supplier, item: Item, bill: str) -> None:
@@ -147,10 +155,16 @@ def _require_new(session: Session, supplier: Supplier, item: Item, bill: str) ->
             paid = format_money(line.price * line.packs, supplier.currency)
             much = format_quantity(line.quantity, item.unit)
             raise KittingError(
-                f"{much} of {item.code} for {paid} are recorded of bill {order.bill} of"
-                f" {supplier.name} already, as {order.number} on {order.placed_at:%Y-%m-%d}. If the"
-                " bill has them twice, say so; if they were recorded wrongly, take them back and"
-                " cancel the order",
+                "{much} of {code} for {paid} are recorded of bill {bill} of {name} already, as"
+                " {number} on {placed_at:%Y-%m-%d}. If the bill has them twice, say so; if they"
+                " were recorded wrongly, take them back and cancel the order",
+                much=much,
+                code=item.code,
+                paid=paid,
+                bill=order.bill,
+                name=supplier.name,
+                number=order.number,
+                placed_at=order.placed_at,
                 then=[
                     next_step(Action.CORRECT_RECEIPT, order=order.number, item=item.code),
                     next_step(Action.CANCEL_ORDER, order=order.number),

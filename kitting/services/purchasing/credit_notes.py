@@ -57,7 +57,10 @@ def credit(
         amount = given.amount or Money(0, supplier.currency)
         if amount.currency != supplier.currency:
             raise KittingError(
-                f"{supplier.name} is paid in {supplier.currency}, not in {amount.currency}"
+                "{name} is paid in {currency}, not in {amount_currency}",
+                name=supplier.name,
+                currency=supplier.currency,
+                amount_currency=amount.currency,
             )
         why = (given.why or "").strip() or None
         if amount.minor == 0 and why is None:
@@ -71,8 +74,11 @@ def credit(
         credited = sum(note.amount for note in notes)
         if not amount.minor and 0 < most <= credited:
             raise KittingError(
-                f"claim {claim.id} of {order.number} is credited in full,"
-                f" {format_money(credited, supplier.currency)}: there is nothing left to refuse",
+                "claim {id} of {number} is credited in full, {money}: there is nothing left to"
+                " refuse",
+                id=claim.id,
+                number=order.number,
+                money=format_money(credited, supplier.currency),
                 then=[next_step(Action.SHOW_ORDER, order=order.number)],
             )
         if amount.minor and not 0 < amount.minor <= most - credited:
@@ -118,8 +124,11 @@ def take_back_credit(
         if note is None:
             known = ", ".join(one.document for one in notes) or "none"
             raise UnknownNameError(
-                f"claim {claim.id} of {order.number} has no credit note {wrong.document.strip()!r}."
-                f" It has: {known}"
+                "claim {id} of {number} has no credit note {document!r}. It has: {known}",
+                id=claim.id,
+                number=order.number,
+                document=wrong.document.strip(),
+                known=known,
             )
         require_after(f"{note.document} was booked", note.at, at, "its taking back")
         session.add(CreditUndone(note_id=note.id, at=at, why=why))
@@ -151,7 +160,12 @@ def _claim(session: Session, order: PurchaseOrder, number: int) -> tuple[Claim, 
         if claim.id == number:
             return claim, line
     known = ", ".join(str(claim.id) for claim, _ in rows) or "none"
-    raise UnknownNameError(f"{order.number} has no claim {number}. It has: {known}")
+    raise UnknownNameError(
+        "{number} has no claim {other_number}. It has: {known}",
+        number=order.number,
+        other_number=number,
+        known=known,
+    )
 
 
 def _most(session: Session, claim: Claim, line: OrderLine) -> int:
@@ -180,8 +194,12 @@ def _require_new(
         if same_number(note.document, document):
             what = format_money(note.amount, currency) if note.amount else "a refusal"
             raise KittingError(
-                f"{note.document} is booked for claim {claim.id} already: {what} on"
-                f" {note.at:%Y-%m-%d}. If this is another paper, give the number that stands on it",
+                "{document} is booked for claim {id} already: {what} on {at:%Y-%m-%d}. If this is"
+                " another paper, give the number that stands on it",
+                document=note.document,
+                id=claim.id,
+                what=what,
+                at=note.at,
                 then=[next_step(Action.SHOW_ORDER, order=order.number)],
             )
 
@@ -192,8 +210,12 @@ def _refuse_beyond(
     most, credited = (format_money(minor, currency) for minor in sums)
     before = f", of which {credited} is credited" if sums[1] else ""
     raise KittingError(
-        f"claim {claim.id} of {order.number} is worth {most} at most{before}: no more than that is"
-        " credited. Give what the paper says of this claim; what it says of other goods belongs to"
-        " their claims",
+        "claim {id} of {number} is worth {most} at most{before}: no more than that is credited."
+        " Give what the paper says of this claim; what it says of other goods belongs to their"
+        " claims",
+        id=claim.id,
+        number=order.number,
+        most=most,
+        before=before,
         then=[next_step(Action.SHOW_ORDER, order=order.number)],
     )

@@ -78,7 +78,9 @@ def receive_notes(
                 with session.begin_nested():
                     take_in_goods(session, order, _goods(order, items, values, note), at)
             except KittingError as error:
-                problems.append(Problem(str(path), row.line, thing, str(error), "Correct this row"))
+                problems.append(
+                    Problem(str(path), row.line, thing, error.message, "Correct this row")
+                )
         if problems:
             raise FileProblemsError(problems)
         record(session, token, request, order.branch_id, at)
@@ -95,7 +97,9 @@ def _coded(session: Session, rows: Sequence[_Row], problems: list[Problem]) -> l
         try:
             code = {} if item is None else {"item": code_of(session, item)}
         except KittingError as error:
-            problems.append(Problem(str(path), row.line, str(item), str(error), "Correct this row"))
+            problems.append(
+                Problem(str(path), row.line, str(item), error.message, "Correct this row")
+            )
         else:
             found.append((path, row, {**values, **code}))
     return found
@@ -150,9 +154,13 @@ def _goods(
     part, item = values.get("part"), values.get("item")
     if part is not None and part not in items:
         near = hint(part, items, f"It has: {', '.join(sorted(items))}")
-        raise KittingError(f"{order.number} has no part {part!r}. {near}")
+        raise KittingError(
+            "{number} has no part {part!r}. {near}", number=order.number, part=part, near=near
+        )
     if part is not None and item not in (None, items[part]):
-        raise KittingError(f"part {part} is {items[part]}, not {item}")
+        raise KittingError(
+            "part {part} is {items}, not {item}", part=part, items=items[part], item=item
+        )
     amounts = {name: values[name] for name in ("good", "damaged", "wrong") if name in values}
     return GoodsReceived(
         item=items[part] if part is not None else str(item),

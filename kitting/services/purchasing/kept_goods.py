@@ -60,8 +60,12 @@ def keep(
         left = min(over_left(session, order.id, item.id), lot.on_hand - lot.promised)
         if not 0 < amount <= left:
             raise KittingError(
-                f"{item.code}: {format_quantity(left, item.unit)} of lot {lot.code} came too much"
-                f" on {order.number} and can be kept. Give an amount up to that"
+                "{code}: {quantity} of lot {lot_code} came too much on {number} and can be kept."
+                " Give an amount up to that",
+                code=item.code,
+                quantity=format_quantity(left, item.unit),
+                lot_code=lot.code,
+                number=order.number,
             )
         new = _line(session, order, line, amount)
         note = f"{order.number}, over, kept"
@@ -97,15 +101,24 @@ def _came_too_much(
     found = {lot.code: (line, lot) for line, lot in rows}
     there = {code: one for code, one in found.items() if one[1].on_hand > 0}
     if not there:
-        raise KittingError(f"{order.number}: nothing of {item.code} that came too much is there")
+        raise KittingError(
+            "{number}: nothing of {code} that came too much is there",
+            number=order.number,
+            code=item.code,
+        )
     if kept.lot is None and len(there) > 1:
         raise KittingError(
-            f"{item.code} came too much in lots {', '.join(sorted(there))}. Name one"
+            "{code} came too much in lots {there}. Name one",
+            code=item.code,
+            there=", ".join(sorted(there)),
         )
     if kept.lot is not None and kept.lot not in there:
         raise UnknownNameError(
-            f"{order.number}: lot {kept.lot!r} is none of {item.code} that came too much. There is"
-            f" {', '.join(sorted(there))}"
+            "{number}: lot {lot!r} is none of {code} that came too much. There is {there}",
+            number=order.number,
+            lot=kept.lot,
+            code=item.code,
+            there=", ".join(sorted(there)),
         )
     return there[kept.lot] if kept.lot is not None else next(iter(there.values()))
 

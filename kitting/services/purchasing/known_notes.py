@@ -69,10 +69,14 @@ def require_new_note(
     supplier = session.get_one(Supplier, order.supplier_id)
     took = dict.fromkeys((row.number, row.code) for row in found)
     raise KittingError(
-        f"{' and '.join(dict.fromkeys(row.code for row in found))} came by delivery note"
-        f" {first.document} of {supplier.name} already, for {first.number} on"
-        f" {first.at:%Y-%m-%d %H:%M}. If that was recorded wrongly, take it back first; if the note"
-        " has the item on one more line, say so",
+        "{found} came by delivery note {document} of {name} already, for {number} on {at:%Y-%m-%d"
+        " %H:%M}. If that was recorded wrongly, take it back first; if the note has the item on"
+        " one more line, say so",
+        found=" and ".join(dict.fromkeys(row.code for row in found)),
+        document=first.document,
+        name=supplier.name,
+        number=first.number,
+        at=first.at,
         then=[
             *(next_step(Action.CORRECT_RECEIPT, order=of, item=item) for of, item in took),
             next_step(Action.ANOTHER_LINE),
@@ -89,9 +93,11 @@ def require_other_content(
     for at, before in _earlier(session, order).items():
         if before.held and dict(came) in (before.came, before.held):
             raise KittingError(
-                f"{order.number}: a delivery note that says the same was taken in on"
-                f" {at:%Y-%m-%d %H:%M}. If that was recorded wrongly, take it back first; if this"
-                " is another, give its number",
+                "{number}: a delivery note that says the same was taken in on {at:%Y-%m-%d"
+                " %H:%M}. If that was recorded wrongly, take it back first; if this is another,"
+                " give its number",
+                number=order.number,
+                at=at,
                 then=[
                     *(
                         next_step(Action.CORRECT_RECEIPT, order=order.number, item=item)

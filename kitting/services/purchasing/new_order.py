@@ -84,11 +84,16 @@ def served(session: Session, numbers: Sequence[str], branch_id: int) -> list[Boo
     for booking in found.values():
         if booking.branch_id != branch_id:
             raise KittingError(
-                f"{booking.number} is of another branch; goods for one branch do not serve it."
-                " Order it for that branch"
+                "{number} is of another branch; goods for one branch do not serve it. Order it"
+                " for that branch",
+                number=booking.number,
             )
         if booking.state not in OPEN_BOOKINGS:
-            raise KittingError(f"{booking.number} is {booking.state}; nothing is bought for it")
+            raise KittingError(
+                "{number} is {state}; nothing is bought for it",
+                number=booking.number,
+                state=booking.state,
+            )
     return sorted(found.values(), key=lambda one: (one.fit_on, one.id))
 
 

@@ -33,7 +33,8 @@ def open_bookings(session: Session, branch: str | None = None) -> tuple[str, ...
     branches = sorted({code for code, _ in rows})
     if len(branches) > 1:
         raise KittingError(
-            f"open bookings are of {', '.join(branches)}; an order goes to one branch",
+            "open bookings are of {branches}; an order goes to one branch",
+            branches=", ".join(branches),
             then=(next_step(Action.NAME_BRANCH),),
         )
     return tuple(number for _, number in rows)

@@ -103,8 +103,9 @@ def load_prices(
             raise FileProblemsError(faults.shown())
         if not rows:
             raise KittingError(
-                f"{path}: no part stands in it; {owner.code} keeps the list it has."
-                " Give the whole list"
+                "{path}: no part stands in it; {code} keeps the list it has. Give the whole list",
+                path=path,
+                code=owner.code,
             )
         target.write(batch)
         report = target.finish(rows, dry_run=dry_run)

@@ -36,7 +36,7 @@ def buy_unbooked(
     owner = find_branch(session, request.branch)
     day = request.first or now.date() + timedelta(days=1)
     if day < now.date():
-        raise KittingError(f"{day} is past; name a day from {now.date()} on")
+        raise KittingError("{day} is past; name a day from {date} on", day=day, date=now.date())
     case = plan_unbooked(session, owner, request.plan(day), now)
     refuse_open(case.view, request.model)
     called = case.view.vehicle.called

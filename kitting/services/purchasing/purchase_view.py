@@ -145,7 +145,11 @@ def own_price(market: Market, line: Line) -> int:
     """What a pack of a line costs in the supplier's own currency, minor units."""
     price = price_each(market.own_priced[line.offer], line.packs)
     if price is None:
-        raise KittingError(f"{line.packs} packs of {market.offers[line.offer].part} have no price")
+        raise KittingError(
+            "{packs} packs of {part} have no price",
+            packs=line.packs,
+            part=market.offers[line.offer].part,
+        )
     return price
 
 

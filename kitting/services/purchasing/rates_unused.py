@@ -29,5 +29,9 @@ def rates_unused(session: Session, market: Market, stated: Sequence[StatedRate])
         if currency not in known:
             others = [one for one in known if one != market.currency]
             step = f"suppliers are priced in {', '.join(others)}" if others else "leave it out"
-            raise KittingError(f"a rate is stated of {currency}: no offer is in {currency}; {step}")
+            raise KittingError(
+                "a rate is stated of {currency}: no offer is in {currency}; {step}",
+                currency=currency,
+                step=step,
+            )
     return unused

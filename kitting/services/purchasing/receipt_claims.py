@@ -113,9 +113,12 @@ def _refuse(
         for one in claims
     )
     raise KittingError(
-        f"{order.number}: {row.item} of this receipt is claimed from the supplier: {named}. So it"
-        " came, and its receipt stands. If more came than is recorded, receive that as well; if"
-        " less lies there, count its lot",
+        "{number}: {item} of this receipt is claimed from the supplier: {named}. So it came, and"
+        " its receipt stands. If more came than is recorded, receive that as well; if less lies"
+        " there, count its lot",
+        number=order.number,
+        item=row.item,
+        named=named,
         then=_steps(order, row, lot),
     )
 

@@ -113,8 +113,9 @@ def dates_of(items: Mapping[str, Item], made: date | None) -> dict[str, date | N
     found = {code: made if ages(item) else None for code, item in items.items()}
     if made is not None and not any(found.values()):
         raise KittingError(
-            f"made on {made}? Nothing that is to come of this order ages. Leave the date out, or"
-            " name the item that it is of"
+            "made on {made}? Nothing that is to come of this order ages. Leave the date out, or"
+            " name the item that it is of",
+            made=made,
         )
     return found
 
@@ -124,20 +125,27 @@ def _require_alike(lot: Lot, packet: Packet, item: Item) -> None:
     dates = ((packet.made, lot.made_on), (packet.expires, lot.expires_on))
     if any(said is not None and said != known for said, known in dates):
         raise KittingError(
-            f"{item.code}: lot {lot.code} is here with other dates. Give this packet a lot of its"
-            " own"
+            "{code}: lot {lot_code} is here with other dates. Give this packet a lot of its own",
+            code=item.code,
+            lot_code=lot.code,
         )
     if ages(item) and any(said is None and known is not None for said, known in dates):
         # Of unknown age it would pass for as fresh as what lies here.
         raise KittingError(
-            f"{item.code}: lot {lot.code} is here with {_dates(lot)}, and this packet says less."
-            " State what is on it, or give it a lot of its own"
+            "{code}: lot {lot_code} is here with {dates}, and this packet says less. State what"
+            " is on it, or give it a lot of its own",
+            code=item.code,
+            lot_code=lot.code,
+            dates=_dates(lot),
         )
     if lot.inspected_on is not None:
         # What comes now was not inspected with the rest, and would keep as long as it.
         raise KittingError(
-            f"{item.code}: lot {lot.code} was inspected on {lot.inspected_on}, so it keeps longer."
-            " Give this packet a lot of its own"
+            "{code}: lot {lot_code} was inspected on {inspected_on}, so it keeps longer. Give"
+            " this packet a lot of its own",
+            code=item.code,
+            lot_code=lot.code,
+            inspected_on=lot.inspected_on,
         )
 
 

@@ -141,7 +141,9 @@ def _first(asked: date | None, now: datetime) -> date:
     """The first day asked about, else tomorrow."""
     first = now.date() + timedelta(days=1) if asked is None else asked
     if first < now.date():
-        raise KittingError(f"{first} is past; name a day from {now.date()} on")
+        raise KittingError(
+            "{first} is past; name a day from {date} on", first=first, date=now.date()
+        )
     return first
 
 

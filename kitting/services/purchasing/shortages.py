@@ -176,7 +176,11 @@ def read_wanting(session: Session, numbers: Sequence[str]) -> Wanting:
         )
     for booking in bookings:
         if booking.state not in OPEN_BOOKINGS:
-            raise KittingError(f"{booking.number} is {booking.state}; nothing is bought for it")
+            raise KittingError(
+                "{number} is {state}; nothing is bought for it",
+                number=booking.number,
+                state=booking.state,
+            )
     which = {"bookings": [booking.id for booking in bookings]}
     needs: dict[int, list[Need]] = {}
     rows = session.execute(_NEEDS, which).all()

@@ -74,8 +74,11 @@ def receive_substitute(
         if goods.damaged or goods.wrong or not 0 < goods.good <= coming:
             most = format_quantity(coming, asked.unit)
             raise KittingError(
-                f"{order.number}: of {asked.code} {most} are to come; a substitute is taken in as"
-                " good, and no more than that"
+                "{number}: of {code} {most} are to come; a substitute is taken in as good, and no"
+                " more than that",
+                number=order.number,
+                code=asked.code,
+                most=most,
             )
         left = goods.good
         for booking, wanted in _waiting(session, line, asked):
@@ -139,7 +142,9 @@ def _line(session: Session, order: int, number: str, asked: Item) -> OrderLine:
         .order_by(OrderLine.quantity - OrderLine.received - OrderLine.lost <= 0, OrderLine.seq)
     ).all()
     if not lines:
-        raise UnknownNameError(f"{number} has no {asked.code!r}. Name what was ordered")
+        raise UnknownNameError(
+            "{number} has no {code!r}. Name what was ordered", number=number, code=asked.code
+        )
     return lines[0]
 
 
@@ -147,8 +152,12 @@ def _require_stand_in(session: Session, asked: Item, other: Item) -> bool:
     """Whether an item succeeds another one for one; else it has to be listed as an alternative."""
     if asked.unit != other.unit:
         raise KittingError(
-            f"{other.code} is stocked in {other.unit}, {asked.code} in {asked.unit}: it is no"
-            " substitute. Record it as another part"
+            "{code} is stocked in {unit}, {asked_code} in {asked_unit}: it is no substitute."
+            " Record it as another part",
+            code=other.code,
+            unit=other.unit,
+            asked_code=asked.code,
+            asked_unit=asked.unit,
         )
     successors = session.execute(
         select(Successor.by_item_id, Successor.quantity).where(Successor.item_id == asked.id)
@@ -200,8 +209,11 @@ def _take_over(
         planned = exchange_in(session, booking, asked, other)
     if _is_no(planned, asked.id):
         raise KittingError(
-            f"{booking.number}: {other.code} in place of {asked.code} would be NO there. Record it"
-            " as another part (wrong), and send it back",
+            "{number}: {code} in place of {asked_code} would be NO there. Record it as another"
+            " part (wrong), and send it back",
+            number=booking.number,
+            code=other.code,
+            asked_code=asked.code,
         )
 
 

@@ -112,8 +112,9 @@ def find_same(session: Session, code: str) -> RingsView:
     found = find_items(session, [code])[code]
     if found.ring_inside is None or found.ring_section is None:
         raise FigureError(
-            f"{code} has no inside diameter and section in the catalogue: it cannot be compared as"
-            " a ring. Load its ring_inside and ring_section"
+            "{code} has no inside diameter and section in the catalogue: it cannot be compared as"
+            " a ring. Load its ring_inside and ring_section",
+            code=code,
         )
     sized = ring_rows(session, RingQuery(found.ring_inside, found.ring_section))
     asked = next(row for row in sized if row.code == found.code)

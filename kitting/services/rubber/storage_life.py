@@ -27,7 +27,7 @@ def ring_age(elastomer: str, made: str, on: date) -> RingAgeView:
     """
     code, counted = require_elastomer(elastomer), parse_made(made)
     if (counted.year, (counted.month - 1) // 3) > (on.year, (on.month - 1) // 3):
-        raise FigureError(f"made {made.strip()} is after {on}; check both dates")
+        raise FigureError("made {made} is after {on}; check both dates", made=made.strip(), on=on)
     return RingAgeView(
         elastomer=code,
         made=counted,

@@ -137,16 +137,26 @@ def _meant(lot: Lot, found: Sequence[BatchHold], number: str | None) -> BatchHol
     known: dict[str, BatchHold | None] = {} if lot.own_hold is None else {OWN: None}
     known |= {str(hold.id): hold for hold in found}
     if not known:
-        raise KittingError(f"lot {lot.code} is not on hold", then=[next_step(Action.LIST_STOCK)])
+        raise KittingError(
+            "lot {code} is not on hold", code=lot.code, then=[next_step(Action.LIST_STOCK)]
+        )
     why = {key: lot.own_hold if hold is None else hold.why for key, hold in known.items()}
     listed = "; ".join(f"{key}: {why[key]}" for key in known)
     if number is None and len(known) > 1:
         raise KittingError(
-            f"lot {lot.code} is on {len(known)} holds ({listed}). Name the one that ends",
+            "lot {code} is on {count_of_known} holds ({listed}). Name the one that ends",
+            code=lot.code,
+            count_of_known=len(known),
+            listed=listed,
             then=[next_step(Action.NAME_HOLD)],
         )
     if number is not None and number not in known:
-        raise KittingError(f"lot {lot.code} is not on hold {number!r}. It is on {listed}")
+        raise KittingError(
+            "lot {code} is not on hold {number!r}. It is on {listed}",
+            code=lot.code,
+            number=number,
+            listed=listed,
+        )
     return known[next(iter(known)) if number is None else number]
 
 

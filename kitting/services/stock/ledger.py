@@ -27,7 +27,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Session
 
 from kitting.actions import Action, next_step
-from kitting.errors import KittingError
+from kitting.errors import KittingError, Message
 from kitting.facts.words import MovementKind
 from kitting.services.db.sync import chunks
 from kitting.tables.bookings import Promise
@@ -96,7 +96,7 @@ _ARRIVALS = select(
     (_line.quantity - _line.received - _line.lost - _line.promised).label("free"),
 ).where(_line.id.in_(bindparam("keys", expanding=True)))
 _LOOK = next_step(Action.LIST_STOCK)
-AGAIN = "this promise has just been changed by somebody else. Ask again"
+AGAIN = Message("this promise has just been changed by somebody else. Ask again")
 
 
 class TakenError(KittingError):
@@ -229,7 +229,9 @@ def _lot_taken(session: Session, wanted: Sequence[tuple[int, int]]) -> TakenErro
     for row in rows:
         if row.held is not None:
             return TakenError(
-                f"lot {row.code} is on hold: {row.held}. Release it before it is promised"
+                "lot {code} is on hold: {held}. Release it before it is promised",
+                code=row.code,
+                held=row.held,
             )
     for row in rows:
         if row.on_hand - row.promised < amounts[row.id]:
@@ -244,7 +246,9 @@ def _arrival_taken(session: Session, wanted: Sequence[tuple[int, int]]) -> Taken
     rows = session.execute(_ARRIVALS, {"keys": list(amounts)}).all()
     short = next((row for row in rows if row.free < amounts[row.id]), rows[0])
     return TakenError(
-        f"part {short.part} on order: {amounts[short.id] / 1000:g} are no longer free. Ask again"
+        "part {part} on order: {amounts:g} are no longer free. Ask again",
+        part=short.part,
+        amounts=amounts[short.id] / 1000,
     )
 
 

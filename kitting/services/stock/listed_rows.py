@@ -63,7 +63,7 @@ def with_scans(session: Session, entries: Sequence[Entry]) -> tuple[list[Entry],
             found.append(_known(session, entry))
         except KittingError as error:
             thing, step = f"column {column!r}", "Correct this row"
-            problems.append(Problem(entry.file, entry.line, thing, str(error), step))
+            problems.append(Problem(entry.file, entry.line, thing, error.message, step))
     return found, problems
 
 

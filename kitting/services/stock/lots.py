@@ -206,8 +206,15 @@ def require_amount(amount: Quantity, item: Item) -> None:
     """Raise KittingError for an amount in another unit than the item's, or a part of a piece."""
     if amount.unit != item.unit:
         raise KittingError(
-            f"given in {amount.unit}, but {item.code} is stocked in {item.unit}."
-            f" {other_unit(amount.unit, item.unit)}"
+            "given in {unit}, but {code} is stocked in {item_unit}. {other_unit}",
+            unit=amount.unit,
+            code=item.code,
+            item_unit=item.unit,
+            other_unit=other_unit(amount.unit, item.unit),
         )
     if item.unit == "each" and amount.thousandths % 1000:
-        raise KittingError(f"{amount.thousandths / 1000:g} of {item.code}: pieces are whole")
+        raise KittingError(
+            "{thousandths:g} of {code}: pieces are whole",
+            thousandths=amount.thousandths / 1000,
+            code=item.code,
+        )

@@ -61,7 +61,7 @@ def _move(lot: Lot, item: Any, missing: Missing) -> Move:
         return Move(lot.id, MovementKind.SCRAPPED, -amount, note=missing.why)
     require_amount(missing.quantity, item)
     if amount < 0:
-        raise KittingError(f"{item.code}: the amount must not be negative. Count again")
+        raise KittingError("{code}: the amount must not be negative. Count again", code=item.code)
     return Move(lot.id, MovementKind.COUNTED, amount - lot.on_hand, note=missing.why)
 
 

@@ -105,9 +105,12 @@ def require_settled(session: Session, lot: Lot, item: Item) -> None:
     for number, left in unsettled(session, lot):
         told = typed_quantity(left, item.unit)
         raise KittingError(
-            f"lot {lot.code}: {told} of it came too much on {number} and are neither kept nor"
-            " sent back. Keep them, so that they are charged, or record that they go back, for"
+            "lot {code}: {told} of it came too much on {number} and are neither kept nor sent"
+            " back. Keep them, so that they are charged, or record that they go back, for"
             " nothing, as a return of this lot",
+            code=lot.code,
+            told=told,
+            number=number,
             then=[
                 next_step(
                     Action.KEEP_GOODS, order=number, item=item.code, quantity=told, lot=lot.code

@@ -71,9 +71,14 @@ def beyond_record(item: str, lot: str, found: Iterable[Compared]) -> tuple[NotOn
     for one in found:
         if one.differs:
             raise KittingError(
-                f"scanned {item}, lot {lot}: the {one.what} of the packet is {one.scanned}, on"
-                f" record is {one.said}. Keep it apart, and look which is right: what has other"
-                " dates needs a lot of its own"
+                "scanned {item}, lot {lot}: the {what} of the packet is {scanned}, on record is"
+                " {said}. Keep it apart, and look which is right: what has other dates needs a"
+                " lot of its own",
+                item=item,
+                lot=lot,
+                what=one.what,
+                scanned=one.scanned,
+                said=one.said,
             )
         if one.said is None and isinstance(one.scanned, date):
             missing.append(NotOnRecord(item, lot, one.what, one.scanned))

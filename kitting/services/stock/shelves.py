@@ -151,7 +151,13 @@ def find_scanned(session: Session, name: LotName) -> ScannedLot:
         raise typed_otherwise(PacketFact.LOT, code, scan.lot)
     if lot is None:
         there = ", ".join(sorted(lots, key=natural_key)) or "none"
-        raise UnknownNameError(f"{owner.code} has no lot {code!r} of {item.code}. Known: {there}")
+        raise UnknownNameError(
+            "{code} has no lot {lot!r} of {item_code}. Known: {there}",
+            code=owner.code,
+            lot=code,
+            item_code=item.code,
+            there=there,
+        )
     named = LotName(name.branch, item.code, code)
     if scan is None:
         return ScannedLot(named, lot, item)
@@ -167,8 +173,9 @@ def _as_scanned(scan: Scan | None, lots: Iterable[Lot]) -> str:
     meant += [lot.code for lot in lots if lot.batch == scan.lot != lot.code and lot.on_hand]
     if len(meant) > 1:
         raise FigureError(
-            f"lot {scan.lot} lies there as {' and '.join(sorted(meant, key=natural_key))}: name"
-            " which of them it is"
+            "lot {lot} lies there as {meant}: name which of them it is",
+            lot=scan.lot,
+            meant=" and ".join(sorted(meant, key=natural_key)),
         )
     return meant[0] if meant else scan.lot
 
@@ -206,7 +213,7 @@ def _posted(session: Session, lot: Lot, move: Move, at: datetime) -> int:
     except TakenError as error:
         if lot.on_hand + move.quantity < 0:
             raise
-        raise TakenError(str(error), then=[*error.then, next_step(Action.GIVE_UP)]) from None
+        raise TakenError(error.message, then=[*error.then, next_step(Action.GIVE_UP)]) from None
 
 
 def require_something(quantity: Quantity, item: Item) -> None:
@@ -214,7 +221,7 @@ def require_something(quantity: Quantity, item: Item) -> None:
     # Less than nothing would bring stock in by the way out.
     require_amount(quantity, item)
     if quantity.thousandths <= 0:
-        raise KittingError(f"{item.code}: the amount must be more than 0")
+        raise KittingError("{code}: the amount must be more than 0", code=item.code)
 
 
 def scrap(

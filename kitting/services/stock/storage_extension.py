@@ -68,7 +68,7 @@ def extend_lot(
     if not seen:
         raise KittingError("what was seen must not be empty: say what the inspection showed")
     if on > today:
-        raise KittingError(f"{on} is to come; an inspection is recorded once it was made")
+        raise KittingError("{on} is to come; an inspection is recorded once it was made", on=on)
     with writing(engine) as session:
         lot, item = find_lot(session, name)
         _refuse(session, lot, item, on)
@@ -86,7 +86,9 @@ def extend_lot(
             raise KittingError(_already(lot))
         after = shelf_of(replace(known, inspected_on=on), _ONLY)
         if after.limit == before.limit:
-            raise RefusedError(f"lot {lot.code}: the inspection gains nothing", [after.reason])
+            raise RefusedError(
+                "lot {lot}: the inspection gains nothing", [after.reason], lot=lot.code
+            )
         view = _extended(session, lot, item, Inspection(on, seen), (before, after))
         if not dry_run:
             session.commit()
@@ -97,13 +99,15 @@ def _refuse(session: Session, lot: Lot, item: Item, on: date) -> None:
     """Raise KittingError where an inspection extends nothing, or not all of the lot was seen."""
     if item.elastomer is None:
         raise KittingError(
-            f"{item.code} is not rubber (no elastomer is stated): an inspection extends nothing."
-            " State the elastomer in the catalogue if it is"
+            "{code} is not rubber (no elastomer is stated): an inspection extends nothing. State"
+            " the elastomer in the catalogue if it is",
+            code=item.code,
         )
     if lot.made_on is None:
         raise KittingError(
-            f"lot {lot.code} has no cure date, so no period to extend. Load it with its date of"
-            " making first",
+            "lot {code} has no cure date, so no period to extend. Load it with its date of making"
+            " first",
+            code=lot.code,
             then=[next_step(Action.LOAD_STOCK)],
         )
     if lot.inspected_on is not None:
@@ -111,11 +115,14 @@ def _refuse(session: Session, lot: Lot, item: Item, on: date) -> None:
     try:
         extension(lot.made_on, item.elastomer, _ONLY, on)
     except FigureError as error:
-        raise KittingError(f"lot {lot.code} cannot be extended: {error}") from error
+        raise KittingError(
+            "lot {code} cannot be extended: {error}", code=lot.code, error=error
+        ) from error
     coming = session.scalar(_COMING, {"lot": lot.id})
     if coming is not None:
         raise KittingError(
-            f"some of lot {lot.code} is on the way here and was not inspected. Let it arrive first",
+            "some of lot {code} is on the way here and was not inspected. Let it arrive first",
+            code=lot.code,
             then=[next_step(Action.ARRIVE_STOCK, transfer=coming)],
         )
 

@@ -94,13 +94,17 @@ def send(
         # Where it arrives the lot may be on no hold: then it would be free to everybody.
         if row.held is not None:
             raise KittingError(
-                f"lot {row.code} is on hold: {row.held}. Release it before it is sent"
+                "lot {code} is on hold: {held}. Release it before it is sent",
+                code=row.code,
+                held=row.held,
             )
         if session.get(CustomerLot, row.id) is not None:
-            raise KittingError(f"lot {row.code} is a customer's own: it stays where their car is")
+            raise KittingError(
+                "lot {code} is a customer's own: it stays where their car is", code=row.code
+            )
         source, target = session.get_one(Branch, row.branch_id), find_branch(session, to)
         if target.id == row.branch_id:
-            raise KittingError(f"{to} is where it is. Name another branch")
+            raise KittingError("{to} is where it is. Name another branch", to=to)
         due = van_due(source, at)
         # The day on which it left stands for the one that nobody knows.
         listed = due or at.date()
@@ -182,11 +186,19 @@ def arrive(
         ).first()
         if lot is None or arrived is None:
             why = _not_arriving(session, number)
-            raise KittingError(f"transfer {number} {why}", then=[next_step(Action.LIST_TRANSFERS)])
+            raise KittingError(
+                "transfer {number} {why}",
+                number=number,
+                why=why,
+                then=[next_step(Action.LIST_TRANSFERS)],
+            )
         if at < arrived.sent_at:
             raise KittingError(
-                f"transfer {number} was sent {arrived.sent_at:%Y-%m-%d %H:%M} and cannot arrive"
-                f" {at:%Y-%m-%d %H:%M}. Give the time it came"
+                "transfer {number} was sent {sent_at:%Y-%m-%d %H:%M} and cannot arrive"
+                " {at:%Y-%m-%d %H:%M}. Give the time it came",
+                number=number,
+                sent_at=arrived.sent_at,
+                at=at,
             )
         _put_away(session, lot)
         came = Move(lot, MovementKind.ARRIVED, arrived.quantity)
@@ -229,7 +241,7 @@ def arrived_as(session: Session, number: int) -> ArrivedView:
         .where(Transfer.id == number, Transfer.arrived_at.is_not(None))
     ).first()
     if row is None:
-        raise KittingError(f"transfer {number} has not arrived here")
+        raise KittingError("transfer {number} has not arrived here", number=number)
     return ArrivedView(number, row.item, row.code, row.batch, row.held)
 
 

@@ -220,7 +220,9 @@ def set_state(engine: Engine, change: ToolChange, dry_run: bool = False) -> Tool
         box, tool = _tool_in(session, change.box, change.code)
         if change.state == tool.state == ToolState.LENT:
             raise KittingError(
-                f"{tool.code} is lent to {tool.lent_to} already. Record its return first",
+                "{code} is lent to {lent_to} already. Record its return first",
+                code=tool.code,
+                lent_to=tool.lent_to,
                 then=(next_step(Action.RETURN_TOOL, box=box, tool=tool.code),),
             )
         session.execute(
@@ -251,9 +253,13 @@ def set_resolution(
         named, tool = _tool_in(session, box, code)
         scale = marked_scale(tool)
         if tool.sort is not ToolSort.TORQUE_WRENCH or scale is None:
-            raise KittingError(f"{tool.code} is a {tool.sort}, and only a torque wrench has steps")
+            raise KittingError(
+                "{code} is a {sort}, and only a torque wrench has steps",
+                code=tool.code,
+                sort=tool.sort,
+            )
         if (found := fault_of_resolution(resolution, scale.low, scale.high)) is not None:
-            raise KittingError(f"{tool.code}: {'. '.join(found)}")
+            raise KittingError("{code}: {found}", code=tool.code, found=". ".join(found))
         session.execute(
             update(Tool).where(Tool.id == tool.id).values(resolution=int(resolution.figure * 1000))
         )

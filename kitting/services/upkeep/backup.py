@@ -57,7 +57,7 @@ def back_up(
         lite = engine.dialect.name == "sqlite"
         path = Path(str(source.database)) if lite else None
         if path is not None and target.exists() and target.samefile(path):
-            raise KittingError(f"{named} is the database itself. Choose another name")
+            raise KittingError("{named} is the database itself. Choose another name", named=named)
         refuse_other_kind(named, SQLITE)
         with beside(target) as temporary:
             if path is not None:
@@ -71,12 +71,15 @@ def back_up(
         return dataclasses.replace(view, file=str(named))
     except OSError as error:
         raise KittingError(
-            f"{named}: cannot be written ({error.strerror}). Choose another place"
+            "{named}: cannot be written ({reason}). Choose another place",
+            named=named,
+            reason=error.strerror,
         ) from error
     except (DBAPIError, sqlite3.Error) as error:
         raise StoreError(
-            f"no backup was made: {first_line(error)}. Check the database, the free space on the"
-            " disk and the place of the file",
+            "no backup was made: {first_line}. Check the database, the free space on the disk and"
+            " the place of the file",
+            first_line=first_line(error),
             then=(next_step(Action.AUDIT),),
         ) from error
     finally:
@@ -159,8 +162,10 @@ def refuse_damaged(damage: list[str], what: str) -> None:
     """Raise StoreError if SQLite found damage in a file."""
     if damage:
         raise StoreError(
-            f"{what} damaged: {damage[0]}. Nothing was written. Put the file aside as it is, and"
+            "{what} damaged: {damage}. Nothing was written. Put the file aside as it is, and"
             " restore the newest backup that is whole",
+            what=what,
+            damage=damage[0],
             then=(next_step(Action.RESTORE),),
         )
 

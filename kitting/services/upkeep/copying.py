@@ -104,8 +104,9 @@ def copy_rows(source: Connection, target: Connection) -> None:
         found = origin.pop(table.name, None)
         if found is None or set(found.c.keys()) != set(table.c.keys()):
             raise StoreError(
-                f"table {table.name} is not as its revision says. Nothing was written; this"
-                " database was changed by hand, and cannot be copied"
+                "table {name} is not as its revision says. Nothing was written; this database was"
+                " changed by hand, and cannot be copied",
+                name=table.name,
             )
         names = list(table.c.keys())
         rows = source.execution_options(yield_per=CHUNK).execute(
@@ -118,8 +119,9 @@ def copy_rows(source: Connection, target: Connection) -> None:
                 target.execute(insert(table), [row._asdict() for row in chunk])
     if origin:
         raise StoreError(
-            f"{', '.join(sorted(origin))}: no table of this program. Nothing was written; copy"
-            " what is in it by other means"
+            "{origin}: no table of this program. Nothing was written; copy what is in it by other"
+            " means",
+            origin=", ".join(sorted(origin)),
         )
 
 
@@ -167,11 +169,15 @@ def ordinary(target: Path) -> Path:
     """
     found = target.resolve()
     if found.is_dir():
-        raise KittingError(f"{target} is a folder. Name a file in it")
+        raise KittingError("{target} is a folder. Name a file in it", target=target)
     if found.exists() and not found.is_file():
-        raise KittingError(f"{target} is a device or a pipe. Name an ordinary file")
+        raise KittingError("{target} is a device or a pipe. Name an ordinary file", target=target)
     if not found.parent.is_dir():
-        raise KittingError(f"{target}: there is no folder {target.parent}. Make it first")
+        raise KittingError(
+            "{target}: there is no folder {parent}. Make it first",
+            target=target,
+            parent=target.parent,
+        )
     return found
 
 
@@ -198,7 +204,8 @@ def put(temporary: Path, target: Path, replace: bool) -> None:
 def there_already(target: Path) -> KittingError:
     """The error of a name that is taken."""
     return KittingError(
-        f"{target} is there already. Choose another name, or replace it",
+        "{target} is there already. Choose another name, or replace it",
+        target=target,
         then=(next_step(Action.REPLACE),),
     )
 

@@ -53,11 +53,16 @@ def restore(url: str, source: Path, now: datetime, replace: bool = False) -> Res
                 return _into_file(url, source, backup, revision, now, replace)
             return _into_server(engine, source, backup, revision, now, replace)
     except OSError as error:
-        raise KittingError(f"nothing was restored: {error.strerror} ({error.filename})") from error
+        raise KittingError(
+            "nothing was restored: {reason} ({filename})",
+            reason=error.strerror,
+            filename=error.filename,
+        ) from error
     except (DBAPIError, sqlite3.Error) as error:
         raise StoreError(
-            f"nothing was restored: {first_line(error)}. Check the server, the free space on the"
-            " disk and the place of the file"
+            "nothing was restored: {first_line}. Check the server, the free space on the disk and"
+            " the place of the file",
+            first_line=first_line(error),
         ) from error
     finally:
         engine.dispose()
@@ -67,20 +72,28 @@ def restore(url: str, source: Path, now: datetime, replace: bool = False) -> Res
 def _opened(source: Path) -> Iterator[tuple[Connection, str]]:
     """A backup, whole and of a known revision, opened so that it stays as it is."""
     if not source.exists():
-        raise KittingError(f"there is no file {source}")
+        raise KittingError("there is no file {source}", source=source)
     ordinary(source)
     trouble = file_trouble(source)
     if trouble is not None:
-        raise StoreError(f"{source} {trouble}. Nothing was restored; name another backup")
+        raise StoreError(
+            "{source} {trouble}. Nothing was restored; name another backup",
+            source=source,
+            trouble=trouble,
+        )
     with read_only(source).connect() as connection:
         damage, _ = file_faults(connection)
         if damage:
             raise StoreError(
-                f"{source} is damaged: {damage[0]}. Nothing was restored; name another backup"
+                "{source} is damaged: {damage}. Nothing was restored; name another backup",
+                source=source,
+                damage=damage[0],
             )
         revision = revision_in(connection)
         if revision is None:
-            raise StoreError(f"{source} is no backup of this program. Nothing was restored")
+            raise StoreError(
+                "{source} is no backup of this program. Nothing was restored", source=source
+            )
         yield connection, known(revision)
 
 
@@ -92,12 +105,15 @@ def _into_file(
         raise StoreError("a database in memory is gone at once. Name a file: sqlite:///FILE")
     target = ordinary(Path(str(name)))
     if target.exists() and target.samefile(source):
-        raise KittingError(f"{source} is the database itself; there is nothing to restore")
+        raise KittingError(
+            "{source} is the database itself; there is nothing to restore", source=source
+        )
     full = target.exists() and not _is_empty(target)
     if full and not replace:
         raise KittingError(
-            f"{name} holds data. Replace it (the old file is kept under another name), or restore"
+            "{name} holds data. Replace it (the old file is kept under another name), or restore"
             " into another database",
+            name=name,
             then=(next_step(Action.REPLACE), next_step(Action.NAME_DATABASE)),
         )
     with beside(target) as temporary:
@@ -182,8 +198,9 @@ def _nobody_else(path: Path) -> Iterator[None]:
             mode = "damaged"
         if mode not in ("delete", "damaged"):
             raise StoreError(
-                f"other programs have {path} open. Nothing was changed; close the other programs,"
-                " then restore again"
+                "other programs have {path} open. Nothing was changed; close the other programs,"
+                " then restore again",
+                path=path,
             )
         yield
 
@@ -215,8 +232,10 @@ def _into_server(
             order = revisions()
             if there not in order or order.index(there) > order.index(revision):
                 raise StoreError(
-                    f"the backup is of revision {revision}, the empty database of {there} already."
-                    " Nothing was restored; make a new database and restore into that"
+                    "the backup is of revision {revision}, the empty database of {there} already."
+                    " Nothing was restored; make a new database and restore into that",
+                    revision=revision,
+                    there=there,
                 )
         upgrade_on(connection, revision)
         copy_rows(backup, connection)
@@ -243,8 +262,9 @@ def _refuse_full(connection: Connection, engine: Engine) -> None:
     asked = [select(exists(select(1).select_from(table))) for table in tables_of(connection)]
     if any(connection.scalar(one) for one in asked):
         raise StoreError(
-            f"{engine.url.render_as_string()} holds data already. Nothing was restored; make a new"
-            " database (CREATE DATABASE) and restore into that",
+            "{url} holds data already. Nothing was restored; make a new database (CREATE"
+            " DATABASE) and restore into that",
+            url=engine.url.render_as_string(),
             then=(next_step(Action.NAME_DATABASE),),
         )
 

@@ -73,8 +73,11 @@ def with_sign_read(text: str, *, commas: bool) -> str:
         if decimals == text:  # three decimals: with a fourth no thousands can be meant
             decimals = _THREE_DECIMALS.sub(r"\g<0>0", text, count=1)
         raise FigureError(
-            f"{text!r} may have a point between thousands: other cells of the workbook have a"
-            f" decimal comma. Write '{thousands}' or '{decimals}'"
+            "{text!r} may have a point between thousands: other cells of the workbook have a"
+            " decimal comma. Write '{thousands}' or '{decimals}'",
+            text=text,
+            thousands=thousands,
+            decimals=decimals,
         ) from doubt
     return pointed if "," in text else text
 
@@ -108,7 +111,9 @@ def _flow(text: str) -> Any:
     """A text as YAML of one line; its faults are those of the cell."""
     found, problems = parse_yaml("cell", text)
     if problems:
-        raise FigureError(f"{problems[0].reason}. Write entries as 'one, two' or 'key: value'")
+        raise FigureError(
+            "{reason}. Write entries as 'one, two' or 'key: value'", reason=problems[0].reason
+        )
     return found
 
 
@@ -123,9 +128,9 @@ def _read_day(column: Column, value: Any, shown_as: str | None) -> date:
 def _read_number(column: Column, value: Any, shown_as: str | None) -> Any:
     whole = isinstance(value, float) and value.is_integer()
     if column.sort is Sort.YES_NO:
-        raise FigureError(f"{value} is neither yes nor no. Write yes or no")
+        raise FigureError("{value} is neither yes nor no. Write yes or no", value=value)
     if column.sort is Sort.DAY:
-        raise FigureError(f"{value} is no date. Write for example 2026-04-15")
+        raise FigureError("{value} is no date. Write for example 2026-04-15", value=value)
     text = number_as_shown(value, shown_as)
     if column.sort is Sort.NUMBER:
         return int(value) if whole else value

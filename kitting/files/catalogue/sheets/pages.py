@@ -100,7 +100,7 @@ def _cell(cell: Any) -> Typed:
     try:
         value = plain_text_of(cell)
     except FigureError as error:
-        return Typed(str(cell.value), fault=str(error))
+        return Typed(str(cell.value), fault=error.message)
     struck = cell._style_id and cell.font.strike
     fault = STRUCK_OUT if struck else None
     return Typed(value, error=cell.data_type == _ERROR, fault=fault)

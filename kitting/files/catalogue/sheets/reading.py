@@ -134,7 +134,9 @@ def _value(column: Column, typed: Typed, *, commas: bool) -> Any:
     if typed.lost:
         raise FigureError(f"{_NO_VALUE}. {_CALCULATE}")
     if typed.error:
-        raise FigureError(f"the spreadsheet could not work it out: {typed.value}. Type the value")
+        raise FigureError(
+            "the spreadsheet could not work it out: {value}. Type the value", value=typed.value
+        )
     return read_cell(column, typed.value, typed.shown_as, commas=commas)
 
 

@@ -159,11 +159,15 @@ def _range_of(column: Column, known: Mapping[str, str]) -> str | None:
 def _write(cell: Any, value: Any) -> None:
     if isinstance(value, str) and len(value) > _LONGEST:
         raise FigureError(
-            f"{value[:40]!r}… is longer than a cell may be ({_LONGEST:,} signs). Write YAML instead"
+            "{value!r}… is longer than a cell may be ({most:,} signs). Write YAML instead",
+            value=value[:40],
+            most=_LONGEST,
         )
     if isinstance(value, str) and (sign := _NO_XML.search(value)):
         raise FigureError(
-            f"{value[:40]!r} holds U+{ord(sign[0]):04X}, a sign that no workbook may. Take it out"
+            "{value!r} holds U+{sign:04X}, a sign that no workbook may. Take it out",
+            value=value[:40],
+            sign=ord(sign[0]),
         )
     cell.value = value
     if isinstance(value, str):  # also what begins with '=': no formula is ever written
