@@ -97,7 +97,7 @@ def _bag(joint: RemovalJointView) -> str:
 
 def _named(reason: Reason | None) -> Sequence[str]:
     named = None if reason is None else dict(reason.values).get("positions")
-    return named if isinstance(named, tuple) else ()
+    return tuple(map(str, named)) if isinstance(named, tuple) else ()
 
 
 def _joint(joint: RemovalJointView, sheet: Sheet) -> None:
