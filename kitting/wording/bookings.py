@@ -227,7 +227,7 @@ def old_in_part(need: NeededView) -> str:
 
 def elsewhere_text(found: ElsewhereView, unit: str) -> str:
     """Who else has it: "4 promised to B0001", "5 free in quay"."""
-    amount = format_quantity(found.quantity, unit)
+    amount = show_quantity(found.quantity, unit)
     if found.kind is ElsewhereKind.PROMISED:
         return _("{amount} promised to {booking}", amount=amount, booking=found.booking)
     if found.kind is ElsewhereKind.HERE:
