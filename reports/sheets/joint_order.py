@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import chain, groupby
 
 from kitting.reports.drawings.holes import letters, plan_drawing
 from kitting.reports.drawings.pattern import FRAMES, NARROWEST
@@ -51,8 +51,10 @@ def runs_of(joint: TightenJointView) -> tuple[Run, ...]:
         for row, some in groupby(placed, key=lambda one: one[0])
         if row is not None
     )
-    parted = len(runs) > len(rows) or any(len(joint.rows[row].stages) > 1 for row in holes_in(runs))
-    return runs if len(rows) > 1 and parted else ()
+    first = list(holes_in(runs))
+    row_by_row = len(runs) == len(rows) and first == sorted(first)
+    staged = any(len(joint.rows[row].stages) > 1 for row in first)
+    return runs if len(rows) > 1 and (staged or not row_by_row) else ()
 
 
 def holes_in(runs: Sequence[Run]) -> dict[int, tuple[int, ...]]:
@@ -116,20 +118,22 @@ def _stage(
         return
     called = _called(joint, runs, place)
     head = _head(called, [run for run in runs if run.row in here], sheet)
-    blocks: list[Block] = []
+    # A setting keeps the name and the holes that it is for.
+    parts: list[list[Block]] = []
     if time == 1:
         for at, row in here.items():
-            blocks += _setting(joint, (at, row), holes_in(runs)[at], number, sheet)
+            parts.append([*_setting(joint, (at, row), holes_in(runs)[at], number, sheet)])
     for run in runs:
         if run.row in here:
-            blocks += _boxes(here[run.row], run, place, sheet)
-    whole = Unit([head, *blocks], called)
+            parts += [[block] for block in _boxes(here[run.row], run, place, sheet)]
+    whole = Unit([head, *chain.from_iterable(parts)], called)
     if whole.height <= sheet.whole_page * 0.8:
         yield whole
         return
-    yield Unit([head, *blocks[:2]], called)
-    for block in blocks[2:]:
-        yield Unit([block], called, [head])
+    first, *rest = parts
+    yield Unit([head, *first], called)
+    for blocks in rest:
+        yield Unit(blocks, called, [head])
 
 
 def _called(joint: TightenJointView, runs: Sequence[Run], place: tuple[int, int]) -> str:

@@ -84,6 +84,18 @@ def test_kinds_one_after_the_other_share_the_order_only_where_there_are_stages()
     assert runs_of(replace(mixed(), drawing=None)) == ()
 
 
+def test_a_kind_that_comes_first_in_the_order_is_tightened_first_though_it_is_listed_second() -> (
+    None
+):
+    one = (replace(STUDS, stages=STUDS.stages[:1]), replace(BOLTS, stages=BOLTS.stages[:1]))
+    joint = mixed(*one, order=(6, 7, 8, 9, 1, 2, 3, 4, 5))
+    assert [(run.row, run.holes) for run in runs_of(joint)] == [
+        (1, (6, 7, 8, 9)),
+        (0, (1, 2, 3, 4, 5)),
+    ]
+    assert runs_of(mixed(*one, order=range(1, 10))) == ()
+
+
 @pytest.mark.parametrize("sheet", ["tighten", "refit"])
 def test_every_stage_goes_through_all_kinds_in_the_order_with_what_is_set_for_each(
     sheet: str,

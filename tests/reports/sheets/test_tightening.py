@@ -342,8 +342,10 @@ def test_what_goes_on_a_fastener_is_told_at_it_once() -> None:
 @pytest.mark.parametrize("before", range(2, 9))
 def test_rows_of_a_joint_on_another_page_than_its_drawing_are_told_on_both(before: int) -> None:
     rows = [replace(PLAIN, position=f"bolt {n}.", count=1) for n in range(before)]
-    sheet = view(joint(*rows, picture=drawing(LINES[:before], rows=range(before))))
-    found = texts(sheet)
+    picture = replace(
+        drawing(LINES[:before], rows=range(before)), order=tuple(range(1, before + 1))
+    )
+    found = texts(view(joint(*rows, picture=picture)))
     for number, text in enumerate(found[:-1], 1):
         if "BAG3" not in found[number]:
             continue
