@@ -61,8 +61,11 @@ def goes_back_of(view: BookingView, inspected: Inspected) -> GoesBack:
         if need.rule is NeedRule.RENEW:
             renewed[need.item] += need.needed
         if need.spare:
-            passed = sum(inspected.passed.get(item, 0) for item in {need.item, *need.stands_for})
-            spares[need.item] = min(need.picked, passed)
+            items = {need.item, *need.stands_for}
+            passed = sum(inspected.passed.get(item, 0) for item in items)
+            # What was renewed without a look took its spare, whatever passed elsewhere.
+            taken = sum(inspected.unseen.get(item, 0) for item in items)
+            spares[need.item] = min(max(0, need.picked - taken), passed)
     return GoesBack(needed, renewed, spares)
 
 

@@ -72,22 +72,29 @@ def as_told(
 
 @dataclass(frozen=True, slots=True)
 class Inspected:
-    """What was found of a booking: pieces that passed by item (thousandths), items that failed."""
+    """What was found of a booking, by item: what passed, and what was renewed without a look.
+
+    In thousandths; of what `failed` only which items.
+    """
 
     passed: Mapping[str, int]
     failed: frozenset[str]
+    unseen: Mapping[str, int]
 
 
 def read_inspected(session: Session, booking_id: int) -> Inspected:
     """What was found at the positions of a booking, by the items that were there."""
     passed: dict[str, int] = defaultdict(int)
+    unseen: dict[str, int] = defaultdict(int)
     failed = set()
     for code, quantity, found in session.execute(_INSPECTED, {"booking": booking_id}):
         if found is FindingResult.PASSED:
             passed[code] += quantity
         elif found is FindingResult.FAILED:
             failed.add(code)
-    return Inspected(passed, frozenset(failed))
+        else:
+            unseen[code] += quantity
+    return Inspected(passed, frozenset(failed), unseen)
 
 
 def load_ramp_findings(engine: Engine, number: str, paths: Sequence[Path], at: datetime) -> int:

@@ -112,6 +112,19 @@ def test_spares_of_positions_that_passed_go_back_by_themselves(
     sound(store)
 
 
+def test_a_spare_that_was_fitted_without_a_look_does_not_go_back_because_another_passed(
+    lite: Engine, tmp_path: Path
+) -> None:
+    scarce = tuple("SEAL,S,1 each,1Q25" if row.startswith("SEAL") else row for row in STOCK)
+    yard(lite, tmp_path, *scarce)
+    number = to_the_ramp(lite, kit(lite, "LOOK"), COUNTS["LOOK"])
+    unseen = Found("x2", "upper", FindingResult.NOT_INSPECTED)
+    record_findings(lite, number, [unseen, Found("x2", "lower", FindingResult.PASSED)], NOW)
+    close(lite, number, Closing(), NOW)
+    assert became(lite, "S") == (1, 0)
+    sound(lite)
+
+
 @pytest.mark.parametrize(
     "told",
     [
