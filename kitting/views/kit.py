@@ -175,7 +175,8 @@ class BagLine:
     nobody says so of some of its positions. For a booking, `lots`
     is what is promised to this bag or picked for it, `short` what nothing covers: what there is
     goes to the bags in the order of refitting. `missing` is how many of its spares are not in the
-    kit and need not be, for they were not taken.
+    kit and need not be, for they were not taken. `kept` is how much of what was there passed its
+    look where the rest failed: it goes back.
     """
 
     content: ContentView
@@ -186,6 +187,7 @@ class BagLine:
     short: Thousandths = 0
     missing: Thousandths = 0
     unstated: bool = False
+    kept: Thousandths = 0
 
     @property
     def here(self) -> Thousandths:

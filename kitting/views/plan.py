@@ -90,7 +90,7 @@ class PositionView:
     """Where one item of a line sits: joint, position, and the end named by something visible.
 
     `quantity` is what it takes over all openings of the joint, `holds` what sits there at once;
-    `passed`: it was looked at, and goes back.
+    `passed`: it was looked at, and goes back; `kept`: so much of it passed where the rest failed.
     `lubricant` is what it is assembled with, None where nobody says; `lubricant_sourced` says that
     a source is stated for it.
     """
@@ -103,6 +103,7 @@ class PositionView:
     lubricant: Reason | None
     lubricant_sourced: bool = True
     passed: bool = False
+    kept: Thousandths = 0
 
 
 @dataclass(frozen=True, slots=True)

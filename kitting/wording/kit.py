@@ -55,6 +55,14 @@ def passed_text() -> str:
     return _("PASSED, THE OLD ONE GOES BACK")
 
 
+def with_kept(line: BagLine, what: str) -> str:
+    """What of a line goes in, and how many old ones beside it: "1 × CLIP, 2 PASSED: GO BACK"."""
+    if not line.kept:
+        return what
+    kept = format_quantity(line.kept, line.content.unit)
+    return _("{what}, {kept} PASSED: GO BACK", what=what, kept=kept)
+
+
 def pack_text(packs: int | None, pack: int | None, unit: str) -> str | None:
     """How many packs an amount takes: "1 pack of 70 ml"; None where packs do not matter."""
     if packs is None or pack is None or (pack == 1000 and unit == "each") or packs == 0:

@@ -7,7 +7,13 @@ from collections.abc import Container, Iterator, Mapping
 from kitting.facts.words import NeedRule
 from kitting.views.kit import BagLine, ContentView, EndLabel
 from kitting.views.refit import RefitBagView, RefitView, StepUseView
-from kitting.wording.kit import amount_text, differs_text, passed_text, shortage_text
+from kitting.wording.kit import (
+    amount_text,
+    differs_text,
+    passed_text,
+    shortage_text,
+    with_kept,
+)
 from kitting.wording.language import N_, _, n_
 from kitting.wording.tightening import amount_text as amount_used_text
 from kitting.wording.verdicts import doubt_text
@@ -75,7 +81,7 @@ def line_text(line: BagLine) -> str:
     """ "2 × GASKET-A gasket"."""
     content = line.content
     name = f" {content.name}" if content.name != content.item else ""
-    return f"{amount_text(content)} × {content.item}{name}"
+    return with_kept(line, f"{amount_text(content)} × {content.item}{name}")
 
 
 def rule_text(content: ContentView) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.seal_shapes import SealShape
 from kitting.views.kit import DiffersView, EndLabel
@@ -63,10 +65,10 @@ def fitted_text(label: EndLabel) -> tuple[str, bool]:
     return told, loud
 
 
-def bags_text(joint: SealJointView) -> str:
-    """In which bags the seals of a joint lie: "BAGS 3, 4"."""
-    numbers = ", ".join(map(str, joint.bags))
-    return n_("BAG {numbers}", "BAGS {numbers}", len(joint.bags), numbers=numbers)
+def bags_text(bags: Sequence[int]) -> str:
+    """In which bags something lies: "BAGS 3, 4"."""
+    numbers = ", ".join(map(str, bags))
+    return n_("BAG {numbers}", "BAGS {numbers}", len(bags), numbers=numbers)
 
 
 def joint_notes(joint: SealJointView) -> str:

@@ -25,6 +25,7 @@ from kitting.wording.kit import (
     part_text,
     passed_text,
     shortage_text,
+    with_kept,
 )
 from kitting.wording.kit_life import kit_in_text
 from kitting.wording.label_marks import (
@@ -255,7 +256,7 @@ def _content(line: BagLine, wide: bool, labelled: bool) -> Entry:
     That it goes in dry is said everywhere.
     """
     content = line.content
-    what = spare_text(line, f"{amount_text(content)} × {content.name}")
+    what = spare_text(line, with_kept(line, f"{amount_text(content)} × {content.name}"))
     lubricant = " / ".join(lubricants_texts(line) if not labelled or line.goes_dry else ())
     places = positions_text(line.positions)
     about = " · ".join(part for part in (places, lubricant) if part)

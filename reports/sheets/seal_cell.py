@@ -31,6 +31,7 @@ from kitting.wording.kit import passed_text
 from kitting.wording.language import _, in_figures
 from kitting.wording.pick_list import rule_text
 from kitting.wording.seal_map import (
+    bags_text,
     belongs_text,
     fitted_text,
     match_text,
@@ -48,7 +49,8 @@ _THICK, _LARGE, _WIDEST_HOLE = 16.0, 120.0, 40.0
 class SealCell:
     """A seal over so many columns, drawn as `made` where its size is stated.
 
-    `other` is set for a ring that does not go here and is drawn beside one it could be taken for.
+    `other` is set for a ring that does not go here and is drawn beside one it could be taken for,
+    with the `bags` that it lies in.
     """
 
     place: SealPlaceView
@@ -57,6 +59,7 @@ class SealCell:
     photo: Photograph | None = None
     marks: tuple[str, ...] = ()
     other: DiffersView | None = None
+    bags: tuple[int, ...] = ()
 
     @property
     def hole(self) -> float:
@@ -191,7 +194,7 @@ def _words(cell: SealCell) -> Iterator[Part]:
         yield Part(_("NOT THIS RING"), 13, bold=True, lines=2)
         yield from _size(cell)
         yield Part(belongs_text(cell.other), 9.5, bold=True, lines=9)
-        yield Part(_("BAG {number}", number=place.bag), 10, bold=True, lines=1)
+        yield Part(bags_text(cell.bags), 10, bold=True, lines=2)
         return
     yield Part(label.end or label.position, 13, bold=True, lines=4, smallest=9)
     if label.end:

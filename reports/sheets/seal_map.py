@@ -163,7 +163,7 @@ def _photos(joint: SealJointView, photographs: Photographs, sheet: Sheet) -> Ite
 
 
 def _again(joint: SealJointView, sheet: Sheet) -> None:
-    name = _("{bags} {joint} · continued", bags=bags_text(joint), joint=joint.joint_name)
+    name = _("{bags} {joint} · continued", bags=bags_text(joint.bags), joint=joint.joint_name)
     sheet.text(name, 11, bold=True, lines=2, gap=1)
 
 
@@ -176,7 +176,7 @@ def _heading(joint: SealJointView, sheet: Sheet) -> Block:
     if notes := joint_notes(joint):
         title.append(Part(notes, 9, lines=4))
     words = sheet.cells([Cell(_BAND + 3, sheet.width - _BAND - 5, tuple(title))], 9.0)
-    return Block(words.height + 1, partial(_paint_heading, bags_text(joint), words))
+    return Block(words.height + 1, partial(_paint_heading, bags_text(joint.bags), words))
 
 
 def _paint_heading(bags: str, words: Block, sheet: Sheet) -> None:

@@ -18,16 +18,20 @@ from kitting.wording.seal_map import swap_text
 _BESIDE = 3
 _HEAVY = 2.2
 
-Places = Mapping[str, SealPlaceView]
+# Of an item a place from which to draw it, and the bags that it lies in.
+Places = Mapping[str, tuple[SealPlaceView, tuple[int, ...]]]
 
 
 def by_item(view: SealMapView) -> Places:
-    """One place of each item of a map, from which to draw it where it does not go."""
-    found: dict[str, SealPlaceView] = {}
+    """One place of each item of a map, from which to draw it where it does not go, and its bags."""
+    found: dict[str, list[SealPlaceView]] = {}
     for joint in view.joints:
         for place in joint.places:
-            found.setdefault(place.label.content.item, place)
-    return found
+            found.setdefault(place.label.content.item, []).append(place)
+    return {
+        item: (places[0], tuple(sorted({place.bag for place in places})))
+        for item, places in found.items()
+    }
 
 
 def apart(joint: SealJointView) -> tuple[list[SealPlaceView], list[list[SealPlaceView]]]:
@@ -61,13 +65,16 @@ def cells_of(group: Sequence[SealPlaceView], items: Places, width: float) -> lis
     foreign = [(items[code], other) for code, other in list(others.items())[:_BESIDE]]
     rings = [
         place.label.ring
-        for place in (*group, *(place for place, _other in foreign))
+        for place in (*group, *(place for (place, _bags), _other in foreign))
         if place.label.ring is not None
     ]
     alike = drawn_alike(rings, width)
     return [
         *(cell_of(place, alike, width, None) for place in group),
-        *(replace(cell_of(place, alike, width, None), other=other) for place, other in foreign),
+        *(
+            replace(cell_of(place, alike, width, None), other=other, bags=bags)
+            for (place, bags), other in foreign
+        ),
     ]
 
 

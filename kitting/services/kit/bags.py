@@ -216,6 +216,7 @@ def bag_line(line: LineView, positions: Sequence[PositionView]) -> BagLine:
             passed=all(position.passed for position in positions),
         ),
         positions=tuple(position.position for position in positions),
+        kept=sum(position.kept for position in positions),
         lubricants=tuple(dict.fromkeys(p.lubricant for p in positions if p.lubricant)),
         unstated=any(not p.lubricant for p in positions),
     )

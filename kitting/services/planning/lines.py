@@ -261,6 +261,7 @@ def _position(facts: Draft, part: JudgedPart) -> PositionView:
         quantity=part.quantity,
         holds=part.fit.quantity,
         passed=part.ruling.passed,
+        kept=0 if part.ruling.failed is None else part.fit.quantity - part.ruling.failed,
         lubricant=lubricant,
         lubricant_sourced=not named or facts.lubricant_sourced(part.fit),
     )

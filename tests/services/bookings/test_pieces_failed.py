@@ -16,7 +16,7 @@ from kitting.services.bookings.view import booking_view
 from kitting.store import reading
 from kitting.tables.bookings import Finding
 from kitting.wording.kit import amount_text
-from kitting.wording.refit import rule_text
+from kitting.wording.refit import line_text, rule_text
 
 LOOK = "rules: [{rule: inspect, source: workshop, criterion: whole, reference: test}]"
 
@@ -130,6 +130,17 @@ def test_the_sheet_keeps_what_a_position_has_to_show_and_says_how_many_failed(
     assert (row.quantity, row.criterion, row.said_by) == (3000, "whole", "test")
     assert (row.recorded_quantity, row.recorded_failed) == (3000, 1000)
     assert rows["tail"].recorded is None
+
+
+def test_label_and_refit_sheet_say_how_many_old_ones_go_back_beside_the_new(lite: Engine) -> None:
+    load(lite, catalogue())
+    number = booked(lite, "X1").number
+    record_findings(lite, number, [clips("1 of 3, spread")], NOW)
+    with reading(lite) as session:
+        (bag,) = labels_of(session, number).bags
+    (line,) = (one for one in bag.lines if one.kept)
+    assert (line.positions, line.content.quantity, line.kept) == (("clips",), 1000, 2000)
+    assert line_text(line) == "1 × CLIP clip, 2 PASSED: GO BACK"
 
 
 def test_what_passed_is_told_so_on_label_and_refit_sheet(lite: Engine) -> None:
