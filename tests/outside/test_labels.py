@@ -52,6 +52,7 @@ from kitting.facts.doubt_reasons import DoubtReason
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.reasons import because
 from kitting.facts.torque_reasons import TorqueRemark
+from kitting.facts.units import Quantity
 from kitting.facts.verdicts import Aspect, Doubt, Verdict
 from kitting.facts.words import LotState, NeedRule
 from kitting.reports.labels.labels import draw_kit_labels, draw_ruler
@@ -660,7 +661,7 @@ def lacking_kit() -> KitView:
         uses=(AppliedView("SEALANT", "form-in-place sealant", ()),),
     )
     ring = because(DoubtReason.REPLACED_IN_A_RING, item="BELT")
-    old = because(Lack.EXPIRED, item="GREASE", quantity="1 ml", place="A1", limit="2026-01-01")
+    old = because(Lack.EXPIRED, item="GREASE", quantity=Quantity(1000, "ml"), place="A1", limit="2026-01-01")
     return replace(
         kit(1),
         bags=(one,),
