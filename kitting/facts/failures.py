@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from typing import NamedTuple
 
-_COUNTED = re.compile(r"(\d{1,6})\s+of\s+(\d{1,6})(?:\s*[,:;]\s*|\s*$)(.*)", re.IGNORECASE)
+_PART = r"(\d{1,6})\s*(?:of|/)\s*(\d{1,6})"
+_COUNTED = re.compile(rf"{_PART}(?![\w/.])[\s,:;]*(.*)", re.IGNORECASE)
+_INSIDE = re.compile(rf"(?<![\w/.]){_PART}(?![\w/.])", re.IGNORECASE)
 
 
 class Failure(NamedTuple):
@@ -14,6 +16,15 @@ class Failure(NamedTuple):
     failed: int | None
     pieces: int | None
     reason: str | None
+
+
+def counted_late(reason: str, pieces: int) -> bool:
+    """Whether a reason seems to say how many of so many pieces, not at its beginning.
+
+    >>> counted_late("cut, 1 of 3", 3), counted_late("cut 1/2 way round", 3)
+    (True, False)
+    """
+    return pieces > 1 and any(int(found[2]) == pieces for found in _INSIDE.finditer(reason))
 
 
 def told_failure(text: str | None) -> Failure:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from kitting.facts.plan_reasons import LubricantReason
 from kitting.facts.units import Quantity
@@ -167,13 +168,27 @@ def _hazard_text(word: str, sources: Sequence[str]) -> str:
 def lacking_texts(lines: Iterable[BagLine]) -> list[str]:
     """What is not in a bag: "SHORT: 1 × RING-A", "NOT HERE YET: 2 × RING-B (order P0003 …)"."""
     found = []
-    for line in lines:
+    # A bag may have several lines of an item, of which the same is short.
+    for line in by_item(lines):
         content = line.content
         if line.short:
             short = counted_text(line.short, content.unit, content.item)
             found.append(_("SHORT: {what}", what=short))
         found += coming_texts(line)
     return found
+
+
+def by_item(lines: Iterable[BagLine]) -> Iterable[BagLine]:
+    """Lines of a bag as one for each item, with all that is short and all lots of it."""
+    whole: dict[str, BagLine] = {}
+    for line in lines:
+        known = whole.get(line.content.item)
+        whole[line.content.item] = (
+            line
+            if known is None
+            else replace(known, short=known.short + line.short, lots=(*known.lots, *line.lots))
+        )
+    return whole.values()
 
 
 def coming_texts(line: BagLine | EndLabel) -> list[str]:

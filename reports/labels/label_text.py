@@ -41,6 +41,7 @@ from kitting.wording.labels import (
     bag_head,
     bag_name,
     bags_text,
+    by_item,
     colour_text,
     count_text,
     dry_texts,
@@ -201,7 +202,7 @@ def bag_text(kit: KitView, bag: Bag, wide: bool) -> Text:
     # What never goes back comes first, and is the last to be left off.
     lines = sorted(bag.lines, key=lambda line: _ORDER.index(line.content.rule))
     warned = hazard_texts(bag.hazards, bag.warnings)
-    lots = {line.content.item: lots_text(line.lots, line.content.unit) for line in lines}
+    lots = {line.content.item: lots_text(line.lots, line.content.unit) for line in by_item(lines)}
     blocks = {
         Part.NAME: _block(*bag_head(bag, kit)),
         Part.TRAY: _block(tray_text(bag)),

@@ -661,7 +661,9 @@ def lacking_kit() -> KitView:
         uses=(AppliedView("SEALANT", "form-in-place sealant", ()),),
     )
     ring = because(DoubtReason.REPLACED_IN_A_RING, item="BELT")
-    old = because(Lack.EXPIRED, item="GREASE", quantity=Quantity(1000, "ml"), place="A1", limit="2026-01-01")
+    old = because(
+        Lack.EXPIRED, item="GREASE", quantity=Quantity(1000, "ml"), place="A1", limit="2026-01-01"
+    )
     return replace(
         kit(1),
         bags=(one,),

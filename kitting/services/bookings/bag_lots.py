@@ -8,7 +8,7 @@ from dataclasses import replace
 from kitting.facts.amounts import Thousandths
 from kitting.facts.words import NeedRule
 from kitting.views.bookings import NeededView, PromisedView, SourceKind
-from kitting.views.kit import Bag, BagLine, ContentView, EndLabel
+from kitting.views.kit import Bag, BagLine, EndLabel
 
 _Share = tuple[tuple[PromisedView, ...], Thousandths, Thousandths]
 
@@ -100,7 +100,7 @@ def shares_of_ends(ends: Sequence[EndLabel], line: BagLine) -> tuple[EndLabel, .
     left = _Left(line.lots, line.content.quantity, line.short, line.missing)
     shared = []
     for end in ends:
-        if _alike(end.content, line.content):
+        if _is_of(end, line):
             lots, short, missing = left.draw(end.content.quantity)
             shared.append(replace(end, lots=lots, short=short, missing=missing))
         else:
@@ -108,6 +108,7 @@ def shares_of_ends(ends: Sequence[EndLabel], line: BagLine) -> tuple[EndLabel, .
     return tuple(shared)
 
 
-def _alike(end: ContentView, line: ContentView) -> bool:
-    """Whether an end is one of those that a line is about."""
-    return (end.item, end.rule, end.passed) == (line.item, line.rule, line.passed)
+def _is_of(end: EndLabel, line: BagLine) -> bool:
+    """Whether an end is one of those that a line is about: a bag may have two lines of an item."""
+    same = (end.content.item, end.content.rule) == (line.content.item, line.content.rule)
+    return same and end.position in line.positions

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -13,7 +13,7 @@ from sqlalchemy import Engine, bindparam, delete, insert, select
 from sqlalchemy.orm import Session
 
 from kitting.errors import FileProblemsError, KittingError, Problem, UnknownNameError
-from kitting.facts.failures import told_failure
+from kitting.facts.failures import counted_late, told_failure
 from kitting.facts.names import nearest
 from kitting.facts.words import FindingResult
 from kitting.files.lists.findings import RAMP_FIELDS, read_findings
@@ -64,9 +64,9 @@ def as_told(
     place: tuple[str, str], found: str, why: str | None, row: tuple[str, int] | None = None
 ) -> Found:
     """What was found at a (joint, position), with a failure as it is typed: "1 of 3, spread"."""
-    if found != FindingResult.FAILED:
-        return Found(*place, found, why, row)
     told = told_failure(why)
+    if found != FindingResult.FAILED and told.failed is None:
+        return Found(*place, found, why, row)
     return Found(*place, found, told.reason, row, told.failed, told.pieces)
 
 
@@ -185,9 +185,12 @@ def _write(
 
 
 def _refusals(number: str, seen: Sequence[Found], items: ItemsAt) -> Iterator[Problem]:
+    told: set[tuple[str, str]] = set()
     for one in seen:
         try:
             _refuse(number, one, items)
+            _refuse_again(one, told)
+            told.add((one.joint, one.position))
         except KittingError as error:
             if one.row is None:
                 raise
@@ -206,6 +209,15 @@ def _refuse(number: str, one: Found, items: ItemsAt) -> None:
             near=", ".join(near),
         )
     refuse_result(one, items[one.joint, one.position].pieces)
+
+
+def _refuse_again(one: Found, told: Set[tuple[str, str]]) -> None:
+    if (one.joint, one.position) in told:
+        raise KittingError(
+            "{joint}, {position}: told twice. Tell it once",
+            joint=one.joint,
+            position=one.position,
+        )
 
 
 def failed_of(one: Found) -> int | None:
@@ -230,16 +242,22 @@ def refuse_result(one: Found, pieces: int | None) -> None:
         )
     if one.failed is not None:
         _refuse_count(one, one.failed, pieces)
+    elif one.reason and counted_late(one.reason, pieces or 1):
+        raise KittingError(
+            "{joint}, {position}: write how many first: failed: 1 of {pieces}, and why",
+            joint=one.joint,
+            position=one.position,
+            pieces=pieces,
+        )
 
 
 def _refuse_count(one: Found, failed: int, pieces: int | None) -> None:
     place = f"{one.joint}, {one.position}"
     if one.found != FindingResult.FAILED:
         raise KittingError(
-            "{place}: {failed} failed, and {found}. Tell one of the two",
+            "{place}: how many is told of what failed. Write failed: 1 of 3, and why; the rest has"
+            " passed then",
             place=place,
-            failed=failed,
-            found=one.found,
         )
     if pieces is None:
         raise KittingError(

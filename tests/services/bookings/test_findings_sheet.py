@@ -5,7 +5,7 @@ from __future__ import annotations
 from sqlalchemy import Engine
 
 from helpers import NOW, SUPPLY, booked, load, unit
-from kitting.services.bookings.findings import Found, record_findings
+from kitting.services.bookings.findings import as_told, record_findings
 from kitting.services.bookings.findings_sheet import findings_view
 from kitting.store import reading
 from kitting.views.counted import InspectView
@@ -41,8 +41,8 @@ def test_each_piece_that_sits_at_a_position_is_looked_at_and_what_was_recorded_i
     (row,) = rows_of(lite, number)
     assert (row.pieces, row.recorded, row.recorded_quantity) == (3, None, None)
     assert row.bag_code.endswith("-01")
-    record_findings(lite, number, [Found("duct", "clips", "failed", "1 of 3, cut")], NOW)
+    record_findings(lite, number, [as_told(("duct", "clips"), "failed", "1 of 3, cut")], NOW)
     (row,) = rows_of(lite, number)
     assert (row.recorded, row.recorded_reason, row.recorded_quantity) == (
-        "failed", "1 of 3, cut", 3000,
+        "failed", "cut", 3000,
     )  # fmt: skip

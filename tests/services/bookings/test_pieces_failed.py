@@ -104,7 +104,7 @@ def test_of_a_group_all_are_renewed_together(lite: Engine) -> None:
         (clips("1 of 4, cut"), "4 pieces are told, 3 are there"),
         (clips("1 of 3"), "say why it failed"),
         (as_told(("duct", "seam"), "failed", "1 of 3, cut"), "nobody counts pieces there"),
-        (Found("duct", "clips", "passed", failed=1), "1 failed, and passed"),
+        (Found("duct", "clips", "passed", failed=1), "how many is told of what failed"),
     ],
 )
 def test_a_count_that_cannot_be_is_refused_and_nothing_is_recorded(
@@ -116,6 +116,38 @@ def test_a_count_that_cannot_be_is_refused_and_nothing_is_recorded(
     with pytest.raises(KittingError, match=said):
         record_findings(lite, number, [one], NOW)
     assert needs(lite, number) == before
+
+
+@pytest.mark.parametrize(
+    ("found", "why", "said"),
+    [
+        ("passed", "2 of 3", "how many is told of what failed"),
+        ("failed", "cut, 1 of 3", "write how many first: failed: 1 of 3, and why"),
+        ("failed", "cut (1/3)", "write how many first"),
+    ],
+)
+def test_a_number_that_would_be_lost_is_refused(
+    lite: Engine, found: str, why: str, said: str
+) -> None:
+    load(lite, catalogue())
+    number = booked(lite, "X1").number
+    with pytest.raises(KittingError, match=said):
+        record_findings(lite, number, [clips(why, found)], NOW)
+
+
+@pytest.mark.parametrize("why", ["1 of 3 cut", "1/3, cut", "1 of 3: cut"])
+def test_a_number_is_read_however_it_is_parted_from_the_reason(lite: Engine, why: str) -> None:
+    load(lite, catalogue())
+    number = booked(lite, "X1").number
+    record_findings(lite, number, [clips(why)], NOW)
+    assert needs(lite, number)["CLIP", "renew"] == 1000
+
+
+def test_a_position_that_is_told_twice_is_refused(lite: Engine) -> None:
+    load(lite, catalogue())
+    number = booked(lite, "X1").number
+    with pytest.raises(KittingError, match="duct, clips: told twice"):
+        record_findings(lite, number, [clips("cut"), clips("", "passed")], NOW)
 
 
 def test_the_sheet_keeps_what_a_position_has_to_show_and_says_how_many_failed(
