@@ -18,7 +18,12 @@ _READ_ONLY = "25006"  # SQLSTATE read_only_sql_transaction: a stand-by, or a ser
 
 
 def file_trouble(path: Path) -> str | None:
-    """Why a file cannot be a SQLite database, by its first bytes alone; None if it can."""
+    """Why a file cannot be a SQLite database, by its first bytes alone; None if it can.
+
+    A device or a pipe is not opened: reading it may never end.
+    """
+    if path.exists() and not (path.is_file() or path.is_dir()):
+        return "is a device or a pipe, no database"
     with path.open("rb") as file:
         start = file.read(len(_SQLITE))
     if not start:

@@ -258,6 +258,16 @@ def test_what_is_no_ordinary_file_is_written_to_and_never_replaced(
     os.close(reader)
 
 
+def test_a_database_that_is_a_pipe_is_refused_and_never_waited_for(
+    run: Run, empty_folder: Path
+) -> None:
+    os.mkfifo(empty_folder / "pipe")
+    for words in (("branch", "show"), ("--language", "de", "stock", "list")):
+        refused = run(*words, "--database", "sqlite:///pipe")
+        assert refused.code == 1
+        assert "pipe is a device or a pipe, no database" in refused.err
+
+
 def test_a_dash_is_no_name_of_a_file(empty_folder: Path) -> None:
     with pytest.raises(
         KittingError, match=r"'-' is no name of a file\. Name one, such as out\.pdf"
