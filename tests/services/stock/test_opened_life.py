@@ -97,7 +97,7 @@ def test_a_booking_before_another_takes_its_tube_from_it_and_both_are_told(
     assert late.verdict is Verdict.NO
     (doubt,) = late.doubts
     assert (doubt.aspect, said([doubt.because])) == (
-        Aspect.AGE, ["TUBE: 18.911 ml from lot T1 EXPIRES 2026-06-14, before the fitting date"],
+        Aspect.AGE, ["TUBE: 18.9 ml from lot T1 EXPIRES 2026-06-14, before the fitting date"],
     )  # fmt: skip
     assert now(sealing, "B0002").verdict is Verdict.FINE
     assert lacking(sealing, "B0001") == 18_911
@@ -149,7 +149,7 @@ def test_what_is_left_of_an_opened_tube_is_opened_though_it_is_promised(
     last = now(sealing, "B0004")
     assert last.verdict is Verdict.NO
     assert said([doubt.because for doubt in last.doubts]) == [
-        "TUBE: 5.644 ml from lot T1-OPEN-260402 EXPIRES 2026-06-01, before the fitting date"
+        "TUBE: 5.64 ml from lot T1-OPEN-260402 EXPIRES 2026-06-01, before the fitting date"
     ]
     for number in ("B0001", "B0002", "B0003"):
         assert now(sealing, number).verdict is Verdict.FINE
